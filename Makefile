@@ -1,0 +1,60 @@
+# What a developer and CI run. `make test` is all that CI checks.
+
+GO       ?= go
+TOOL      = $(GO) tool -modfile=tools/go.mod
+PACKAGES ?= ./...
+PROGRAM  ?= ./cmd/meniscus
+FUZZTIME ?= 8
+BENCH    ?= .
+ARGS     ?=
+
+# The product is pure Go; only the race detector needs cgo.
+export CGO_ENABLED = 0
+
+.PHONY: test lint vet staticcheck format race fuzz cross bench run mutate fmt reference
+
+test: lint race fuzz cross
+
+lint: format vet staticcheck
+
+vet:
+	$(GO) vet $(PACKAGES)
+
+staticcheck:
+	$(TOOL) staticcheck $(PACKAGES)
+
+# Lists the files that are not formatted, and fails if there are any.
+format:
+	@out=$$($(TOOL) gofumpt -l .) || exit 1; \
+	if [ -n "$$out" ]; then echo "not formatted (make fmt):"; echo "$$out"; exit 1; fi
+
+race:
+	CGO_ENABLED=1 $(GO) test -race -count=1 $(PACKAGES)
+
+# FUZZTIME seconds a target, at most 20 a package.
+fuzz:
+	FUZZTIME=$(FUZZTIME) bash tools/fuzz.sh
+
+cross:
+	GOOS=windows GOARCH=amd64 $(GO) build -o /dev/null $(PROGRAM)
+	GOOS=darwin GOARCH=arm64 $(GO) build -o /dev/null $(PROGRAM)
+	GOOS=linux GOARCH=arm64 $(GO) build -o /dev/null $(PROGRAM)
+
+# make bench BENCH=FeCe
+bench:
+	$(GO) test -run='^$$' -bench='$(BENCH)' -benchmem ./bench/...
+
+# make run ARGS="predict examples/SETUP.yaml"
+run:
+	$(GO) run $(PROGRAM) $(ARGS)
+
+# Breaks one line at a time and looks for a test that turns red. Not in CI.
+mutate:
+	$(GO) run ./internal/mutate $(ARGS)
+
+fmt:
+	$(TOOL) gofumpt -w .
+
+# Recomputes the reference values in Python, without our engine.
+reference:
+	python3 internal/worked/reference/reference.py

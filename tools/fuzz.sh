@@ -1,0 +1,25 @@
+#!/usr/bin/env bash
+# Fuzzes every Fuzz target of the module for a short while: FUZZTIME seconds
+# each (default 8), and never more than 20 seconds for the targets of one
+# package together. Run from the root of the module.
+set -euo pipefail
+
+each=${FUZZTIME:-8}
+found=0
+while read -r dir; do
+	mapfile -t names < <(grep -hoE '^func Fuzz[A-Za-z0-9_]*' "$dir"/*_test.go | sed 's/^func //')
+	seconds=$((20 / ${#names[@]}))
+	((seconds <= each)) || seconds=$each
+	((seconds >= 1)) || seconds=1
+	for name in "${names[@]}"; do
+		echo "fuzz $dir $name ${seconds}s"
+		go test -run='^$' -fuzz="^$name\$" -fuzztime="${seconds}s" -parallel=2 "$dir"
+		found=$((found + 1))
+	done
+done < <(grep -rlE '^func Fuzz' --include='*_test.go' --exclude-dir=testdata . | xargs -r -n1 dirname | sort -u)
+
+if ((found == 0)); then
+	echo "fuzz: no target found" >&2
+	exit 1
+fi
+echo "fuzz: $found targets"
