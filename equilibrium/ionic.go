@@ -1,0 +1,178 @@
+package equilibrium
+
+import "math"
+
+// activityState carries the ionic strength and what depends on it.
+type activityState struct {
+	activityOn bool
+	ionic      float64
+	shift      []float64 // by column: change of lnK by activity coefficients at ionic
+	shift1     []float64 // first and second derivatives with respect to ionic
+	shift2     []float64
+	lnGamma    [][3]float64 // by species
+	z2         []float64    // by column: charge squared, dissolved only
+	border     []float64    // work over live rows
+}
+
+func (s *activityState) allocate(m, n int) {
+	s.shift, s.shift1, s.shift2 = make([]float64, n), make([]float64, n), make([]float64, n)
+	s.z2 = make([]float64, n)
+	s.border = make([]float64, m)
+}
+
+func (s *activityState) rebuild(f *frame) {
+	s.activityOn = f.p.activity.Model != Ideal
+	for j, sp := range f.cols {
+		s.z2[j] = 0
+		if z := f.p.sys.Species[sp].Charge; f.p.sys.Species[sp].Kind == Dissolved {
+			s.z2[j] = float64(z * z)
+		}
+	}
+	if s.activityOn {
+		if s.lnGamma == nil {
+			s.lnGamma = make([][3]float64, len(f.p.sys.Species))
+		}
+		f.updateShift()
+	}
+}
+
+// updateShift recomputes the activity terms at the current ionic strength.
+func (f *frame) updateShift() {
+	p := f.p
+	for s := range p.sys.Species {
+		g, g1, g2 := p.activity.lnGamma(&p.sys.Species[s], f.ionic)
+		f.lnGamma[s] = [3]float64{g, g1, g2}
+	}
+	for j, s := range f.cols {
+		var d [3]float64
+		for k := range d {
+			d[k] = -f.lnGamma[s][k]
+			for i := range f.t.basis {
+				if x := f.a[i*f.n+j]; x != 0 {
+					d[k] += x * f.lnGamma[f.cols[f.t.basis[i]]][k]
+				}
+			}
+		}
+		for h, held := range p.hold {
+			if x := p.held[h][s].float(); held.Concentration && x != 0 {
+				for k := range d {
+					d[k] += x * f.lnGamma[held.Species][k]
+				}
+			}
+		}
+		for i := range f.t.basis { // the same for the basis species it is formed from
+			b := f.cols[f.t.basis[i]]
+			for h, held := range p.hold {
+				if x := f.a[i*f.n+j] * p.held[h][b].float(); held.Concentration && x != 0 {
+					for k := range d {
+						d[k] -= x * f.lnGamma[held.Species][k]
+					}
+				}
+			}
+		}
+		if f.row[j] >= 0 {
+			d = [3]float64{}
+		}
+		f.shift[j], f.shift1[j], f.shift2[j] = d[0], d[1], d[2]
+	}
+}
+
+// fixedC returns the concentration of a species that no balance contains: one
+// whose activity, or concentration, follows from held quantities alone.
+func (f *frame) fixedC(s int) float64 {
+	ln := f.p.lnBeta[s]
+	if f.activityOn {
+		ln -= f.lnGamma[s][0]
+		for h, held := range f.p.hold {
+			if held.Concentration {
+				ln += f.p.held[h][s].float() * f.lnGamma[held.Species][0]
+			}
+		}
+	}
+	return math.Exp(ln)
+}
+
+// ionicStrength sums half z^2 c of all that is dissolved.
+func (f *frame) ionicStrength() float64 {
+	sum := 0.0
+	for j := range f.cols {
+		if f.z2[j] != 0 {
+			sum += f.z2[j] * f.c[j]
+		}
+	}
+	for _, s := range f.fixed {
+		z := float64(f.p.sys.Species[s].Charge)
+		sum += z * z * f.fixedC(s)
+	}
+	return sum / 2
+}
+
+// relaxIonicStrength follows the ionic strength while far from the answer.
+func (f *frame) relaxIonicStrength() {
+	f.ionic = math.Min(f.ionicStrength(), 2*f.p.activity.Limit)
+	f.updateShift()
+}
+
+// borderColumns fills the derivative of the live balances with respect to
+// ionic strength into border, and returns the derivative of
+// I - sum z^2 c / 2 with respect to ionic strength.
+func (f *frame) borderColumns() float64 {
+	nl := len(f.live)
+	b := f.border[:nl]
+	clear(b)
+	s := 1.0
+	for _, j := range f.free {
+		w := f.c[j] * f.shift1[j]
+		if w == 0 {
+			continue
+		}
+		s -= f.z2[j] * w / 2
+		for a, i := range f.live {
+			b[a] += f.a[i*f.n+j] * w
+		}
+	}
+	for _, sp := range f.fixed {
+		z := float64(f.p.sys.Species[sp].Charge)
+		s += z * z / 2 * f.fixedC(sp) * f.lnGamma[sp][1]
+	}
+	return s
+}
+
+// dIonic returns the derivative of sum z^2 c / 2 along a change of u.
+func (f *frame) dIonic(du []float64) float64 {
+	sum := 0.0
+	for a, i := range f.live {
+		b := f.t.basis[i]
+		sum += f.z2[b] * f.c[b] * du[a]
+	}
+	for _, j := range f.free {
+		if f.z2[j] == 0 {
+			continue
+		}
+		w := 0.0
+		for a, i := range f.live {
+			w += f.a[i*f.n+j] * du[a]
+		}
+		sum += f.z2[j] * f.c[j] * w
+	}
+	return sum / 2
+}
+
+// borderedStep turns du = -J^-1 r into the step that also solves for ionic
+// strength, takes the part in ionic strength, and returns its relative size.
+func (f *frame) borderedStep(du []float64) float64 {
+	s := f.borderColumns()
+	b := f.border[:len(f.live)]
+	f.solve(b)
+	miss := f.ionic - f.ionicStrength()
+	di := -(miss - f.dIonic(du)) / (s + f.dIonic(b))
+	if f.ionic+di < 0 {
+		di = -0.9 * f.ionic
+	}
+	for a := range du {
+		du[a] -= b[a] * di
+	}
+	f.ionic += di
+	f.updateShift()
+	return math.Abs(di) / (f.ionic + 1e-12)
+}
