@@ -19,6 +19,10 @@ func thermal(t float64) float64 {
 // left is at most about 3 s^2, here 3e-9, which is 1e-7 mV.
 const closeEnough = 3e-5
 
+// maxPasses ends an iteration on input that has no answer, which is then NaN;
+// an answer takes two to ten.
+const maxPasses = 200
+
 // FeCe is iron(II) titrated with cerium(IV), one electron each:
 // Fe2+ + Ce4+ = Fe3+ + Ce3+. Nothing else reacts.
 type FeCe struct {
@@ -50,7 +54,7 @@ func (s FeCe) Curve(volumes, potentials []float64) {
 	for i, v := range volumes {
 		ce := s.Ce * v
 		left, right := max(fe-ce, 0), max(ce-fe, 0)
-		for {
+		for range maxPasses {
 			u := math.Exp(x)
 			a2, a1 := square*u*u, left*u
 			b1 := right * u
@@ -76,7 +80,7 @@ func (s FeCe) CurveFast(volumes, potentials []float64) {
 	for i, v := range volumes {
 		ce := s.Ce * v
 		left, right := max(fe-ce, 0), max(ce-fe, 0)
-		for {
+		for range maxPasses {
 			a2, a1 := square*u*u, left*u
 			b1 := right * u
 			a, b := a2+a1, b1+ce
@@ -94,8 +98,8 @@ func (s FeCe) CurveFast(volumes, potentials []float64) {
 	}
 }
 
-// near is how close the two sides must be, relatively, for CurveFast to leave
-// the logarithms out: the curvature of the sixth power then costs little.
+// near is how close the two sides must be, relatively, before an iteration
+// leaves the logarithms out. The curvature of a sixth power costs little then.
 const near = 0.1
 
 // FePermanganate is iron(II) titrated with permanganate at a held pH:
@@ -124,7 +128,7 @@ func (s FePermanganate) Curve(volumes, potentials []float64) {
 	for i, v := range volumes {
 		mn := 5 * s.Mn * v
 		left, right := max(fe-mn, 0), max(mn-fe, 0)
-		for {
+		for range maxPasses {
 			u := math.Exp(x)
 			u2 := u * u
 			a6, a1 := sixth*u2*u2*u2, left*u
@@ -149,7 +153,7 @@ func (s FePermanganate) CurveFast(volumes, potentials []float64) {
 	for i, v := range volumes {
 		mn := 5 * s.Mn * v
 		left, right := max(fe-mn, 0), max(mn-fe, 0)
-		for {
+		for range maxPasses {
 			u2 := u * u
 			a6, a1 := sixth*u2*u2*u2, left*u
 			b1 := right * u
