@@ -118,7 +118,7 @@ func TestFePermanganateEquivalence(t *testing.T) {
 
 // bisect returns the zero of rising between low and high.
 func bisect(low, high float64, rising func(float64) float64) float64 {
-	for range 200 {
+	for range 64 {
 		middle := (low + high) / 2
 		if rising(middle) < 0 {
 			low = middle
