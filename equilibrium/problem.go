@@ -244,3 +244,24 @@ const lnMax = 300
 func expClamped(x float64) float64 {
 	return math.Exp(math.Min(x, lnMax))
 }
+
+// Clone returns an independent copy, so that one goroutine can change
+// parameters while another solves.
+func (p *Problem) Clone() *Problem {
+	c := *p
+	c.flask = append([]unit.Decimal(nil), p.flask...)
+	c.burette = append([]unit.Decimal(nil), p.burette...)
+	c.fTotal = append([]unit.Decimal(nil), p.fTotal...)
+	c.bTotal = append([]unit.Decimal(nil), p.bTotal...)
+	c.lnBeta = append([]float64(nil), p.lnBeta...)
+	return &c
+}
+
+// Flask returns the amount of a species put into the flask, mol.
+func (p *Problem) Flask(species int) unit.Decimal { return p.flask[species] }
+
+// Burette returns the concentration of a species in the burette, mol/L.
+func (p *Problem) Burette(species int) unit.Decimal { return p.burette[species] }
+
+// Volume returns the volume in the flask before the first drop, L.
+func (p *Problem) Volume() unit.Decimal { return p.v0 }
