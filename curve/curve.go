@@ -16,15 +16,42 @@ const (
 	PIon                  // -log10 of an ion's activity or concentration
 )
 
+// String returns "potential", "pH" or "pIon".
+func (k Kind) String() string {
+	switch k {
+	case PH:
+		return "pH"
+	case PIon:
+		return "pIon"
+	default:
+		return "potential"
+	}
+}
+
 // A Reading is one row of a titration record.
 type Reading struct {
 	Row         int              // row in the source, from 1; 0 if there is none
-	Volume      unit.Volume      // added so far; exact text in VolumeText
-	VolumeText  string           // the volume as written, in millilitres, or ""
+	Volume      unit.Volume      // added so far; ExactVolume has every digit
+	VolumeText  string           // the decimal in millilitres, where Volume cannot hold it; else ""
 	Value       float64          // V for Potential; a bare number for PH and PIon
 	Time        float64          // s from any fixed start; NaN where not recorded
 	Temperature unit.Temperature // 0 where not recorded
 	Excluded    string           // why it is left out of evaluation; "" takes part
+}
+
+// ExactVolume returns the volume in litres as the decimal that was written.
+//
+// A float64 gives back any decimal of up to 15 significant digits, so
+// VolumeText is kept only for longer ones. A VolumeText of more digits than
+// unit.Decimal holds (31) falls back to the shortest decimal of Volume.
+func (r *Reading) ExactVolume() unit.Decimal {
+	if r.VolumeText != "" {
+		if d, err := unit.ParseDecimal(r.VolumeText); err == nil {
+			return d.Shift(-3)
+		}
+	}
+	d, _ := unit.DecimalOf(float64(r.Volume)) // not finite: 0, as documented there
+	return d
 }
 
 // A Curve is one run: readings in the order they were taken. Nothing in it is
