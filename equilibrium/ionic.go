@@ -161,10 +161,15 @@ func (f *frame) dIonic(du []float64) float64 {
 // borderedStep turns du = -J^-1 r into the step that also solves for ionic
 // strength, takes the part in ionic strength, and returns its relative size.
 func (f *frame) borderedStep(du []float64) float64 {
+	is := f.ionicStrength()
+	miss := f.ionic - is
+	if math.Abs(miss) > 0.5*is { // too far for Newton: the coefficients are steep near zero
+		f.relaxIonicStrength()
+		return 1
+	}
 	s := f.borderColumns()
 	b := f.border[:len(f.live)]
 	f.solve(b)
-	miss := f.ionic - f.ionicStrength()
 	di := -(miss - f.dIonic(du)) / (s + f.dIonic(b))
 	if f.ionic+di < 0 {
 		di = -0.9 * f.ionic

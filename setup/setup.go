@@ -1,0 +1,170 @@
+// Package setup reads the setup file: one titration as the chemist describes
+// it. It checks it, resolves what it leaves out against the tables of
+// constants, and makes a titration that can be predicted and fitted. It does
+// no evaluation of readings: see fit and assay.
+package setup
+
+import (
+	"fmt"
+	"strings"
+
+	"meniscus/chem"
+	"meniscus/equilibrium"
+	"meniscus/titration"
+	"meniscus/unit"
+)
+
+// A Setup is a titration as described, with everything in base units.
+type Setup struct {
+	Title       string
+	Temperature unit.Temperature
+	Find        []Target
+	Ratio       *Ratio // titrand to titrant, when no chemistry is given
+	Flask       Vessel
+	Burette     Burette
+	Blank       Value // L
+	Noise       Noise
+	Sample      *Sample
+	Electrode   Electrode
+	Reactions   []Reaction
+	Volumes     []unit.Decimal // L, as asked for; nil if left to the program
+	Runs        []Run
+	Notes       []string // what was assumed or left out
+	Warnings    []string // what is doubtful about the setup
+
+	// Titration is nil for a setup with a ratio and no chemistry.
+	Titration *titration.Titration
+}
+
+// A Value is a number with its standard uncertainty, in a base unit.
+type Value struct {
+	X      unit.Decimal
+	U      float64
+	Stated bool // the uncertainty was written
+	Text   string
+}
+
+// Float returns the value.
+func (v Value) Float() float64 { return v.X.Float() }
+
+// A Target is a species to be determined.
+type Target struct {
+	Species   string // canonical name; "" for a setup without chemistry
+	InBurette bool
+	Text      string
+}
+
+// A Ratio says how many titrand react with how many titrant.
+type Ratio struct{ Titrand, Titrant float64 }
+
+// A Vessel is what is in the flask before the first drop.
+type Vessel struct {
+	Volume   Value // L; the sum of the portions
+	Contents []Content
+	Medium   string
+}
+
+// A Content is an entry under contains.
+type Content struct {
+	Species string // canonical name as written: FeSO4·7H2O stays one entry
+	Conc    Value  // mol/L in its own portion
+	Volume  Value  // L, of the portion it is in; 0 in a burette
+	Ions    []chem.Term
+}
+
+// A Burette holds the titrant.
+type Burette struct {
+	Capacity  Value // L; 0 if not given
+	Class     string
+	Contents  []Content
+	Start     Value // L
+	ReadsDown bool
+	ByMass    bool
+	Density   Value // g/mL
+	RefillAt  Value // L
+}
+
+// Noise is the standard uncertainty of one reading; 0 where not known.
+type Noise struct {
+	Potential float64 // V
+	Volume    float64 // L
+	PH        float64
+}
+
+// A Sample says where the flask's content came from.
+type Sample struct {
+	Mass     Value // g; 0 if not given
+	Volume   Value // L; 0 if not given
+	MadeUpTo Value // L
+	Aliquot  Value // L
+	ReportAs string
+}
+
+// An Electrode is the cell as described.
+type Electrode struct {
+	Indicator     string
+	Ion           string // species, for silver and ion-selective electrodes
+	Reference     string
+	ReferenceV    float64 // V against SHE
+	ReferenceU    float64 // V
+	JunctionU     float64 // V, standard uncertainty for the junction
+	Offset        Value
+	OffsetGiven   bool
+	Slope         float64 // fraction of the theoretical
+	StandardV     float64
+	StandardGiven bool
+	Calibrated    bool
+}
+
+// A Reaction is a reaction with the constant used for it.
+type Reaction struct {
+	Equation  string
+	Kind      string // "formal potential", "standard potential", "pKa", "log beta", "log K", "pKsp"
+	Value     float64
+	Unit      string
+	Medium    string
+	Source    string
+	FromTable bool
+	parsed    chem.Reaction
+	lnK       float64
+	line      string // where in the file, for messages
+}
+
+// A Run names a file with readings of this titration.
+type Run struct {
+	File, Sheet string
+	Aliquot     Value
+	Blank       bool
+}
+
+// An Error points at what is wrong in a setup file.
+type Error struct {
+	Name    string // of the file
+	Line    int    // from 1; 0 if the place is not one line
+	Column  int
+	Key     string // where in the setup: flask.volume
+	Message string
+	Excerpt string // the lines around it, with a mark
+}
+
+func (e *Error) Error() string {
+	var b strings.Builder
+	if e.Name != "" {
+		b.WriteString(e.Name)
+		if e.Line > 0 {
+			fmt.Fprintf(&b, ":%d", e.Line)
+		}
+		b.WriteString(": ")
+	}
+	if e.Key != "" {
+		b.WriteString(e.Key + ": ")
+	}
+	b.WriteString(e.Message)
+	if e.Excerpt != "" {
+		b.WriteString("\n" + strings.TrimRight(e.Excerpt, "\n"))
+	}
+	return b.String()
+}
+
+// System returns the equilibrium system of the titration.
+func (s *Setup) System() *equilibrium.System { return s.Titration.Problem.System() }
