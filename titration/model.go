@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"meniscus/equilibrium"
+	"meniscus/num/dd"
 	"meniscus/unit"
 )
 
@@ -179,11 +180,10 @@ func (m *Model) gain() (species int, gain, zero float64) {
 // not nil, its derivatives with respect to the parameters. It reports false
 // where the composition leaves the reading undefined.
 func (m *Model) Eval(v float64, grad []float64) (y, slope float64, ok bool, err error) {
-	d, fine := unit.DecimalOf(v - m.blank)
-	if !fine || d.Coef.Sign() < 0 {
+	if !(v >= m.blank) || math.IsInf(v, 0) {
 		return 0, 0, false, nil
 	}
-	return m.EvalDecimal(d, grad)
+	return m.EvalDecimal(unit.Decimal{Coef: dd.From(v - m.blank)}, grad)
 }
 
 // EvalDecimal is Eval at an exact volume from which the blank has been taken.

@@ -1,0 +1,469 @@
+// Package fit finds the parameters of a titration from its whole curve: least
+// squares with the equilibrium engine as the model and its exact derivatives,
+// errors in volume as well as in the reading. It knows a model and readings,
+// not what the result is for: see assay for contents.
+package fit
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"meniscus/curve"
+	"meniscus/num/lsq"
+	"meniscus/titration"
+	"meniscus/unit"
+)
+
+// Noise is the standard uncertainty of one reading. A part that is 0 is
+// estimated (Value) or assumed (Volume).
+type Noise struct {
+	Value  float64 // V, or units of pH or pIon
+	Volume float64 // L
+}
+
+// Options of a fit. The zero value is sound.
+type Options struct {
+	Noise  Noise
+	Robust bool // weights that fall with the residual
+	// FixSlope keeps the electrode slope at what the titration says.
+	FixSlope bool
+	// Parameters replaces the default choice; nil leaves it to the program.
+	Parameters []titration.Parameter
+}
+
+// assumedVolumeNoise is what a burette reading is taken to be uncertain by
+// where nothing is known: 0.01 mL, common practice for a 50 mL burette.
+const assumedVolumeNoise = 1e-5
+
+// An Estimate is a parameter with its standard uncertainty.
+type Estimate struct {
+	titration.Parameter
+	Value  float64
+	StdUnc float64
+	Start  float64
+}
+
+// An Equivalence is an equivalence point of the fitted curve.
+type Equivalence struct {
+	Species string // used up there
+	Volume  unit.Volume
+	StdUnc  unit.Volume
+	Value   float64 // reading there
+	Visible bool    // the curve is clearly steeper there than around
+}
+
+// A Residual is what the model leaves of one reading.
+type Residual struct {
+	Row      int
+	Volume   unit.Volume
+	Value    float64
+	Fitted   float64 // at the volume as read
+	Residual float64 // Value - Fitted
+	Reduced  float64 // over the standard deviation it should have
+}
+
+// A Result is a fitted curve.
+type Result struct {
+	Estimates    []Estimate
+	Covariance   []float64 // row by row, over Estimates
+	Equivalences []Equivalence
+	Residuals    []Residual
+	Points       int
+	Freedom      int
+	ChiSquare    float64 // sum of squared reduced residuals over Freedom, with the noise used
+	Noise        Noise   // as used
+	Estimated    bool    // Noise.Value was estimated from the residuals
+	RunsP        float64 // probability of as few runs of signs by chance
+	Fixed        []string
+	Warnings     []string
+	Iterations   int
+	Model        *titration.Model // at the solution
+	Kind         curve.Kind
+}
+
+// A RefusedError says why a curve cannot be fitted.
+type RefusedError struct{ Reason string }
+
+func (e *RefusedError) Error() string { return e.Reason }
+
+func refuse(format string, args ...any) error { return &RefusedError{fmt.Sprintf(format, args...)} }
+
+// A Target is a species whose concentration is sought.
+type Target struct {
+	Species   int
+	InBurette bool
+	Name      string
+}
+
+// Curve fits the titration to the readings of c that take part. Errors:
+// *RefusedError where these readings cannot give what is sought, others where
+// the computation itself ended badly.
+func Curve(c *curve.Curve, t *titration.Titration, targets []Target, opt Options) (*Result, error) {
+	f := &fitter{c: c, t: t, targets: targets, opt: opt}
+	if err := f.readings(); err != nil {
+		return nil, err
+	}
+	if err := f.choose(); err != nil {
+		return nil, err
+	}
+	for {
+		if err := f.best(); err != nil {
+			return nil, err
+		}
+		dropped, err := f.dropUnseen()
+		if err != nil {
+			return nil, err
+		}
+		if !dropped {
+			break
+		}
+	}
+	return f.report()
+}
+
+type fitter struct {
+	c       *curve.Curve
+	t       *titration.Titration
+	targets []Target
+	opt     Options
+
+	used   []int // indices of readings
+	v, y   []float64
+	shift  []float64 // estimated true volume less volume read
+	noise  Noise
+	guess  bool // noise.Value is estimated
+	params []titration.Parameter
+	fixed  []string
+	model  *titration.Model
+	res    lsq.Result
+	ws     lsq.Workspace
+	prob   lsq.Problem
+	vjump  float64
+}
+
+func (f *fitter) readings() error {
+	for i := range f.c.Readings {
+		if r := &f.c.Readings[i]; r.Excluded == "" && !math.IsNaN(r.Value) && r.Volume >= 0 {
+			f.used = append(f.used, i)
+			f.v = append(f.v, float64(r.Volume))
+			f.y = append(f.y, r.Value)
+		}
+	}
+	if len(f.v) < 4 {
+		return refuse("%d readings take part; a whole-curve regression needs at least 4", len(f.v))
+	}
+	if slices.Max(f.y) == slices.Min(f.y) {
+		return refuse("all %d readings are equal (%.6g): the electrode saw no titration", len(f.y), f.y[0])
+	}
+	if slices.Max(f.v) == slices.Min(f.v) {
+		return refuse("all readings are at one volume")
+	}
+	f.noise = f.opt.Noise
+	if f.noise.Volume == 0 {
+		f.noise.Volume = assumedVolumeNoise
+	}
+	if f.noise.Value == 0 {
+		f.guess = true
+		f.noise.Value = 1e-3
+		if f.c.Kind != curve.Potential {
+			f.noise.Value = 0.02
+		}
+	}
+	return nil
+}
+
+func (f *fitter) output() titration.Output {
+	switch f.c.Kind {
+	case curve.PH:
+		return titration.PH
+	case curve.PIon:
+		return titration.PIon
+	}
+	return titration.Potential
+}
+
+// choose sets the default parameters: what is sought; for redox each couple's
+// potential, which contains any offset; otherwise an offset of the electrode;
+// and the slope, which goes again if the readings do not tell it.
+func (f *fitter) choose() error {
+	if f.opt.Parameters != nil {
+		f.params = f.opt.Parameters
+		return nil
+	}
+	if len(f.targets) == 0 {
+		return refuse("nothing is to be found; name it in the setup, such as find: Fe^2+")
+	}
+	for _, t := range f.targets {
+		kind := titration.FlaskConcentration
+		if t.InBurette {
+			kind = titration.BuretteConcentration
+		}
+		f.params = append(f.params, titration.Parameter{Kind: kind, Index: t.Species, Name: "c(" + t.Name + ")", Unit: "mol/L"})
+	}
+	if f.c.Kind == curve.Potential && f.t.Cell.Sensor == titration.Inert {
+		for i, c := range f.t.Couples {
+			f.params = append(f.params, titration.Parameter{Kind: titration.CouplePotential, Index: i, Name: "E0'(" + c.Name + ")", Unit: "V"})
+		}
+	} else {
+		u := "V"
+		if f.c.Kind != curve.Potential {
+			u = ""
+		}
+		f.params = append(f.params, titration.Parameter{Kind: titration.Offset, Name: "offset", Unit: u})
+	}
+	if !f.opt.FixSlope {
+		f.params = append(f.params, titration.Parameter{Kind: titration.SlopeFraction, Name: "slope", Unit: ""})
+	}
+	for len(f.params) > len(f.v)-1 { // too few readings for all: slope first, then potentials
+		last := f.params[len(f.params)-1]
+		if len(f.params) <= len(f.targets)+1 {
+			return refuse("%d readings cannot give %d parameters", len(f.v), len(f.params))
+		}
+		f.fixed = append(f.fixed, last.Name+": kept, as there are only "+fmt.Sprint(len(f.v))+" readings")
+		f.params = f.params[:len(f.params)-1]
+	}
+	return nil
+}
+
+// best fits from several starts and keeps the best answer.
+func (f *fitter) best() error {
+	m, err := f.t.NewModel(f.params, f.output())
+	if err != nil {
+		return err
+	}
+	f.model = m
+	f.prob = lsq.Problem{Params: len(f.params), Residuals: len(f.v), Eval: f.eval}
+	f.vjump = f.steepest()
+	if err := f.fromStarts(); err != nil {
+		return err
+	}
+	for range noiseRounds {
+		if !f.guess || f.res.DegreesOfFreedom < 1 || math.Abs(f.scaleNoise()-1) < 1e-4 {
+			break
+		}
+		res, err := lsq.Fit(f.prob, slices.Clone(f.res.Params), f.settings(), &f.ws)
+		if err != nil {
+			f.res.DegreesOfFreedom = 0
+			break
+		}
+		f.res = clone(res)
+	}
+	return f.model.Set(f.res.Params)
+}
+
+// noiseRounds bounds how often noise is estimated anew and the fit repeated.
+const noiseRounds = 12
+
+// fromStarts fits from the first start, and from all others if the answer is
+// not as good as one should be.
+func (f *fitter) fromStarts() error {
+	best := math.Inf(1)
+	var failed error
+	for k, s := range f.starts() {
+		if k > 0 && f.good(best) {
+			break
+		}
+		f.shift = make([]float64, len(f.v))
+		res, err := lsq.Fit(f.prob, s, f.settings(), &f.ws)
+		var sing *lsq.SingularError
+		if err != nil {
+			if !errors.As(failed, &sing) {
+				failed = err
+			}
+			continue
+		}
+		if res.SSR < best*(1-1e-9) {
+			best, f.res = res.SSR, clone(res)
+		}
+	}
+	var sing *lsq.SingularError
+	switch {
+	case !math.IsInf(best, 1):
+		return nil
+	case errors.As(failed, &sing):
+		return f.separate(sing)
+	case failed == nil:
+		return refuse("the titration has no equivalence point to start from")
+	}
+	return refuse("no start led to a fit: %v", failed)
+}
+
+// good says whether a sum of squares leaves no wish for another start: five
+// times the noise stated, or a start value of it, at most.
+func (f *fitter) good(ssr float64) bool {
+	return ssr < 25*float64(len(f.v)-len(f.params)+1)
+}
+
+func clone(r lsq.Result) lsq.Result {
+	r.Params, r.Covariance = slices.Clone(r.Params), slices.Clone(r.Covariance)
+	r.StdErr, r.Correlation = slices.Clone(r.StdErr), slices.Clone(r.Correlation)
+	r.Unscaled, r.Weights = slices.Clone(r.Unscaled), slices.Clone(r.Weights)
+	return r
+}
+
+func (f *fitter) settings() lsq.Settings {
+	s := lsq.Settings{Sigma: 1, Offset: 1e-5}
+	if f.opt.Robust {
+		s.Robust = lsq.Biweight
+	}
+	return s
+}
+
+// scaleNoise moves the estimated noise so that the reduced residuals have
+// unit variance, and returns the factor. Readings in the jump, where volume
+// errors rule, say little about it.
+func (f *fitter) scaleNoise() float64 {
+	ssr, eff := 0.0, 0.0
+	for i := range f.v {
+		y, slope, ok, err := f.model.Eval(f.v[i], nil)
+		if err != nil || !ok {
+			continue
+		}
+		s2 := slope * f.noise.Volume
+		if w := s2 * s2 / (f.noise.Value * f.noise.Value); w < 1 {
+			d := (f.y[i] - y) / f.noise.Value
+			ssr += d * d / (1 + w)
+			eff++
+		}
+	}
+	free := eff - float64(len(f.params)-len(f.targets))
+	if free < 1 {
+		return 1
+	}
+	k := math.Sqrt(ssr / free)
+	floor := 1e-6 // a microvolt: below any meter's digit
+	if f.c.Kind != curve.Potential {
+		floor = 1e-5
+	}
+	was := f.noise.Value
+	f.noise.Value = math.Max(f.noise.Value*k, floor)
+	return f.noise.Value / was
+}
+
+// steepest returns the middle of the interval with the largest slope.
+func (f *fitter) steepest() float64 {
+	best, at := 0.0, f.v[len(f.v)-1]
+	for i := 1; i < len(f.v); i++ {
+		dv := f.v[i] - f.v[i-1]
+		if dv <= 0 {
+			continue
+		}
+		if s := math.Abs(f.y[i]-f.y[i-1]) / math.Max(dv, 1e-6); s > best {
+			best, at = s, (f.v[i]+f.v[i-1])/2
+		}
+	}
+	return at
+}
+
+// volumes for further starts, as parts of the last volume read, where the
+// steepest interval is no equivalence point.
+var otherStarts = []float64{1.15, 1.6, 3}
+
+// starts gives start values: what the titration says, with the sought
+// concentrations scaled so that the equivalence falls on the steepest
+// interval, or beyond the last reading; potentials and offset moved to the
+// readings.
+func (f *fitter) starts() [][]float64 {
+	base := f.model.Start()
+	targets := []float64{f.vjump}
+	last := f.v[len(f.v)-1]
+	if f.vjump > 0.93*last || f.vjump < 0.03*last {
+		for _, k := range otherStarts {
+			targets = append(targets, k*last)
+		}
+		targets = append(targets, last/2)
+	}
+	var list [][]float64
+	for _, v := range targets {
+		if s := f.scaled(base, v); s != nil {
+			list = append(list, s)
+		}
+	}
+	if s := f.scaled(base, 0); s != nil {
+		list = append(list, s)
+	}
+	return list
+}
+
+// scaled multiplies the sought concentrations so that the main equivalence
+// falls at v; 0 leaves them.
+func (f *fitter) scaled(base []float64, v float64) []float64 {
+	s := slices.Clone(base)
+	if err := f.model.Set(s); err != nil {
+		return nil
+	}
+	if v > 0 {
+		eq, err := f.model.Equivalences(1e3)
+		if err != nil {
+			return nil
+		}
+		main := f.mainEquivalence(eq)
+		if main <= 0 {
+			return nil
+		}
+		for k, p := range f.params {
+			switch p.Kind {
+			case titration.FlaskConcentration:
+				s[k] *= v / main
+			case titration.BuretteConcentration:
+				s[k] *= main / v
+			}
+		}
+		if err := f.model.Set(s); err != nil {
+			return nil
+		}
+	}
+	f.moveLinear(s)
+	return s
+}
+
+// mainEquivalence picks the equivalence with the largest jump.
+func (f *fitter) mainEquivalence(eq []titration.Equivalence) float64 {
+	best, at := 0.0, 0.0
+	for _, e := range eq {
+		if e.Volume <= 0 {
+			continue
+		}
+		_, slope, ok, err := f.model.Eval(e.Volume, nil)
+		if err != nil || !ok {
+			continue
+		}
+		if s := math.Abs(slope) * e.Volume; s > best {
+			best, at = s, e.Volume
+		}
+	}
+	return at
+}
+
+// moveLinear shifts each potential or offset by the mean residual, weighted
+// with how much each reading depends on it. Medians would do no better: the
+// fit follows.
+func (f *fitter) moveLinear(s []float64) {
+	grad := make([]float64, len(f.params))
+	for range 2 {
+		num, den := make([]float64, len(s)), make([]float64, len(s))
+		for i := range f.v {
+			y, slope, ok, err := f.model.Eval(f.v[i], grad)
+			if err != nil || !ok {
+				continue
+			}
+			w := 1 / (1 + slope*slope*1e-8/1e-6) // readings in the jump say little
+			for k, p := range f.params {
+				if p.Kind == titration.CouplePotential || p.Kind == titration.Offset {
+					num[k] += w * grad[k] * grad[k] * grad[k] * grad[k] * (f.y[i] - y)
+					den[k] += w * grad[k] * grad[k] * grad[k] * grad[k]
+				}
+			}
+		}
+		for k := range s {
+			if den[k] > 1e-6 {
+				s[k] += num[k] / den[k]
+			}
+		}
+		if f.model.Set(s) != nil {
+			return
+		}
+	}
+}
