@@ -5,18 +5,21 @@ import (
 	"slices"
 )
 
-// rank says whether the data separate the parameters at the solution: the
-// singular values of the Jacobian with columns of length 1.
+// rank says whether the data separate the parameters at the solution, by the
+// singular values of the Jacobian with columns of length 1. A column that has
+// lost its length on the way there counts as no effect: the fit ran onto a
+// plateau.
 func (f *fitter) rank() error {
 	p := f.problem.Params
 	f.weighted()
 	triangle(f.a, f.problem.Residuals, p, f.b, f.reduce)
-	clear(f.scale)
 	for j := range p {
+		before := f.scale[j]
+		f.scale[j] = 0
 		for i := range j + 1 {
 			f.scale[j] = math.Hypot(f.scale[j], f.a[i*p+j])
 		}
-		if f.scale[j] == 0 {
+		if f.scale[j] <= f.settings.rankTolerance()*before {
 			return f.noEffect(j)
 		}
 	}

@@ -167,7 +167,7 @@ func (f *fitter) evaluate(s *state) error {
 		return fmt.Errorf("sum of squared residuals is %v", s.ssr)
 	}
 	for _, d := range s.jac {
-		if d-d != 0 {
+		if !(math.Abs(d) < 1/negligible) {
 			return fmt.Errorf("a derivative is %v", d)
 		}
 	}

@@ -376,3 +376,15 @@ func ExampleFit() {
 	fmt.Printf("slope %.3f, standard error %.3f, %s\n", res.Params[1], res.StdErr[1], res.Status)
 	// Output: slope 0.940, standard error 0.091, converged
 }
+
+// TestFarStart: from here the first step, of the parameters' own size, leaps
+// to where the model no longer depends on the rate; a shorter one does not.
+func TestFarStart(t *testing.T) {
+	sets := load(t)
+	s := sets[slices.IndexFunc(sets, func(s *dataset) bool { return s.name == "BoxBOD" })]
+	res, err := Fit(s.problem, []float64{25.344, 7.341}, Settings{}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "rate", res.Params[1], s.value[1], 1e-8)
+}

@@ -2,6 +2,10 @@ package lsq
 
 import "math"
 
+// negligible is the length of a column that counts as 0, so that squares stay
+// within the range of a float64.
+const negligible = 1e-140
+
 // triangle reduces the n×p matrix a, row-major, by Householder reflections to
 // an upper triangle in its first p rows, and b with it; w is scratch of length
 // p. The lengths of columns stay what they were. What is below the triangle is
@@ -10,7 +14,8 @@ import "math"
 func triangle(a []float64, n, p int, b, w []float64) {
 	for k := range p {
 		norm := length(a, n, p, k)
-		if norm == 0 {
+		if norm < negligible {
+			a[k*p+k] = 0
 			continue
 		}
 		if a[k*p+k] > 0 {
@@ -30,14 +35,7 @@ func length(a []float64, n, p, k int) float64 {
 	for i := k*p + k; i < n*p; i += p {
 		sum += a[i] * a[i]
 	}
-	if sum > 1e-280 && sum < 1e300 {
-		return math.Sqrt(sum)
-	}
-	sum = 0 // squares left the range of a float64
-	for i := k*p + k; i < n*p; i += p {
-		sum = math.Hypot(sum, a[i])
-	}
-	return sum
+	return math.Sqrt(sum)
 }
 
 // reflect applies 1 - beta v vᵀ to the columns right of k and to b; v is in

@@ -68,7 +68,7 @@ func (f *fitter) rescale() {
 		}
 		f.scale[j] = math.Max(f.scale[j], sum)
 		if f.scale[j] == 0 {
-			f.scale[j] = math.SmallestNonzeroFloat64 * (1 << 60)
+			f.scale[j] = negligible
 		}
 	}
 }
