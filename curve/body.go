@@ -166,9 +166,9 @@ func (r *reader) longVolume(l *line, i int, v unit.Volume) string {
 	}
 	text := p.text(c.mark, c.shift+3)
 	exact, err := unit.ParseDecimal(text)
-	short, _ := unit.DecimalOf(float64(v)) // finite: just parsed
-	if err == nil && exact.Shift(-3) == short {
-		return ""
+	short, ok := unit.DecimalOf(float64(v))
+	if err != nil || !ok || exact.Shift(-3) == short {
+		return "" // err, !ok: beyond what unit.Decimal holds
 	}
 	return text
 }

@@ -42,8 +42,8 @@ type Reading struct {
 // ExactVolume returns the volume in litres as the decimal that was written.
 //
 // A float64 gives back any decimal of up to 15 significant digits, so
-// VolumeText is kept only for longer ones. A VolumeText of more digits than
-// unit.Decimal holds (31) falls back to the shortest decimal of Volume.
+// Read keeps VolumeText only for longer ones, up to the 31 digits of
+// unit.Decimal; beyond these, ExactVolume is the shortest decimal of Volume.
 func (r *Reading) ExactVolume() unit.Decimal {
 	if r.VolumeText != "" {
 		if d, err := unit.ParseDecimal(r.VolumeText); err == nil {

@@ -111,19 +111,23 @@ func (r *reader) extent(pass func(*run) bool) (lo, hi float64, any bool) {
 // settleKind decides between potential and pH where no header does.
 func (r *reader) settleKind() error {
 	lo, hi, found := r.extent(func(x *run) bool { return x.q == qValue && x.unit == nil })
+	why := "no header"
+	if r.lay.header > 0 {
+		why = "the header does not say what was read"
+	}
 	var q quantity
 	switch {
 	case !found:
 		return nil
 	case max(-lo, hi) > 20 || hi-lo > 20:
 		q = qPotential
-		r.notef("no header: column %s read as potential in mV (values %g to %g)", r.valueColumn(), lo, hi)
+		r.notef("%s: column %s read as potential in mV (values %g to %g)", why, r.valueColumn(), lo, hi)
 	case lo >= 0 && hi <= 14 && hi > 2:
 		q = qPH
-		r.notef("no header: column %s read as pH (values %g to %g)", r.valueColumn(), lo, hi)
+		r.notef("%s: column %s read as pH (values %g to %g)", why, r.valueColumn(), lo, hi)
 	default:
 		return r.errorf(ErrColumns,
-			`no header, and values from %g to %g could be pH, V or mV: write a first row such as "V (mL)" and "E (V)"`, lo, hi)
+			`%s, and values from %g to %g could be pH, V or mV: write a first row such as "V (mL)" and "E (V)"`, why, lo, hi)
 	}
 	if r.lay.header == 0 {
 		r.notef("no header: column %s read as volume in mL", r.lay.name(r.lay.groups[0].volume))
