@@ -58,7 +58,7 @@ func (f *fitter) search(start []float64, factor float64) error {
 		if first {
 			radius = factor * f.scaledLength()
 			if radius == 0 {
-				radius = factor
+				radius = math.Inf(1) // no scale yet: the undamped step gives one
 			}
 		}
 		if f.done(removable) || f.noisy(before) {

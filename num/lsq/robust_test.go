@@ -27,27 +27,15 @@ func TestRobustEfficiency(t *testing.T) {
 	}
 }
 
-// TestSpread: the robust standard deviation is not biased low by parameters
-// that follow the readings: its mean over many fits of 4 parameters to 12
-// readings is near the truth, 1.
+// TestSpread: the median is that of the sizes without the p smallest, and
+// 1.4826 times it is the standard deviation.
 func TestSpread(t *testing.T) {
-	rng := rand.New(rand.NewPCG(5, 8))
-	ws := new(Workspace)
-	sum := 0.0
-	const trials = 400
-	for range trials {
-		x, y := make([][]float64, 12), make([]float64, 12)
-		for i := range y {
-			v := float64(i)/6 - 1
-			x[i], y[i] = []float64{1, v, v * v, v * v * v}, rng.NormFloat64()
-		}
-		res, err := Fit(linear(x, y), make([]float64, 4), Settings{Robust: Huber}, ws)
-		if err != nil {
-			t.Fatal(err)
-		}
-		sum += math.Sqrt(res.Variance)
-	}
-	near(t, "mean standard deviation", sum/trials, 1, 0.1)
+	f := fitter{problem: Problem{Params: 2, Residuals: 6}, Workspace: new(Workspace)}
+	f.at.r = []float64{0, -8, 4, 0, 1, -2}
+	near(t, "even count", f.spread(), 1.4826*3, 1e-4)
+	f.problem.Residuals = 5
+	f.at.r = f.at.r[:5]
+	near(t, "odd count", f.spread(), 1.4826*4, 1e-4)
 }
 
 // TestAfterFailure: weights of a robust fit that failed on the way do not
