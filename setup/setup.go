@@ -108,6 +108,7 @@ type Electrode struct {
 	ReferenceV    float64 // V against SHE
 	ReferenceU    float64 // V
 	JunctionU     float64 // V, standard uncertainty for the junction
+	JunctionNote  string
 	Offset        Value
 	OffsetGiven   bool
 	Slope         float64 // fraction of the theoretical

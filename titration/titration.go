@@ -159,3 +159,6 @@ func (p *Predictor) Slope() (first, second float64) {
 	k := p.Cell.slope() * p.Response()
 	return k * a, k * b
 }
+
+// System returns the equilibrium system of the titration.
+func (t *Titration) System() *equilibrium.System { return t.Problem.System() }

@@ -1,0 +1,346 @@
+// Package assay turns readings into a content: end points by every method,
+// the one to use and why, concentrations and formal potentials with their
+// uncertainty, and what to doubt. Methods are never averaged.
+package assay
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"meniscus/curve"
+	"meniscus/endpoint"
+	"meniscus/fit"
+	"meniscus/setup"
+	"meniscus/unit"
+)
+
+// RegressionName is the name of whole-curve regression among the methods.
+const RegressionName = "whole-curve-regression"
+
+// A Method is what one method says about one run.
+type Method struct {
+	Name, Title string
+	Points      []Point
+	Refused     string
+	Warnings    []string
+	Detail      *endpoint.Detail // nil for regression
+}
+
+// A Point is an end point by one method.
+type Point struct {
+	Order    int
+	Species  string // used up there, where the chemistry is known
+	Volume   unit.Volume
+	StdUnc   unit.Volume
+	Points   int
+	Value    float64
+	Warnings []string
+}
+
+// A Result is a quantity with its uncertainty.
+type Result struct {
+	Name     string // species, couple
+	Value    float64
+	Unit     string
+	StdUnc   float64
+	Freedom  float64 // degrees of freedom; +Inf where not limited
+	Coverage float64 // factor for 95 %
+	From     string
+	Parts    []Part // what the uncertainty is made of
+	Note     string
+}
+
+// Expanded returns the expanded uncertainty.
+func (r Result) Expanded() float64 { return r.Coverage * r.StdUnc }
+
+// A Part is a contribution to a standard uncertainty, in the unit of the
+// result.
+type Part struct {
+	Name   string
+	StdUnc float64
+	Note   string
+}
+
+// An Evaluation is everything about one run.
+type Evaluation struct {
+	Setup             *setup.Setup
+	Curve             *curve.Curve
+	Methods           []Method
+	Fit               *fit.Result // nil where refused
+	Recommended       int         // index into Methods; -1 if every method refuses
+	Reason            string
+	EquivalencePoints []Point // by the recommended method
+	Concentrations    []Result
+	Contents          []Result
+	FormalPotentials  []Result
+	Warnings          []string
+	Assumed           []string
+}
+
+// Options of an evaluation.
+type Options struct {
+	Method string // use this method instead of the recommended one; "" recommends
+	Robust bool
+}
+
+// An UnknownMethodError names the methods there are.
+type UnknownMethodError struct{ Name string }
+
+func (e *UnknownMethodError) Error() string {
+	return fmt.Sprintf("unknown method %q; have %s", e.Name, strings.Join(MethodNames(), ", "))
+}
+
+// MethodNames lists all methods.
+func MethodNames() []string {
+	names := []string{RegressionName}
+	for _, m := range endpoint.Methods {
+		names = append(names, m.Name)
+	}
+	return names
+}
+
+// Evaluate runs every method on the curve. Only a wrong Method name is an
+// error: methods that cannot be trusted refuse in the result.
+func Evaluate(c *curve.Curve, s *setup.Setup, opt Options) (*Evaluation, error) {
+	if opt.Method != "" && !known(opt.Method) {
+		return nil, &UnknownMethodError{opt.Method}
+	}
+	e := &Evaluation{Setup: s, Curve: prepare(c, s), Recommended: -1}
+	e.Warnings = append(e.Warnings, s.Warnings...)
+	e.Assumed = append(e.Assumed, s.Notes...)
+	e.checkKind()
+	e.regression(opt)
+	e.modelFree()
+	e.recommend(opt.Method)
+	if e.Recommended >= 0 {
+		e.EquivalencePoints = e.Methods[e.Recommended].Points
+		e.concentrations()
+		e.formalPotentials()
+	}
+	return e, nil
+}
+
+func known(name string) bool {
+	if name == RegressionName {
+		return true
+	}
+	_, ok := endpoint.Find(name)
+	return ok
+}
+
+// prepare turns burette readings into volumes added: a start other than 0, a
+// burette read downwards, titrant weighed. The readings themselves stay.
+func prepare(c *curve.Curve, s *setup.Setup) *curve.Curve {
+	b := &s.Burette
+	if b.Start.X.Coef.IsZero() && !b.ReadsDown && !b.ByMass {
+		return c
+	}
+	out := *c
+	out.Readings = append([]curve.Reading(nil), c.Readings...)
+	start := unit.Volume(b.Start.Float())
+	if b.ReadsDown && start == 0 {
+		start = unit.Volume(b.Capacity.Float())
+	}
+	for i := range out.Readings {
+		r := &out.Readings[i]
+		if b.ByMass {
+			r.Volume = unit.Volume(float64(r.Volume) / b.Density.Float())
+		}
+		if b.ReadsDown {
+			r.Volume = start - r.Volume
+		} else {
+			r.Volume -= start
+		}
+		r.VolumeText = ""
+	}
+	return &out
+}
+
+// checkKind warns where the readings are not what the cell gives.
+func (e *Evaluation) checkKind() {
+	if e.Setup.Titration == nil {
+		return
+	}
+	if ind := e.Setup.Electrode.Indicator; e.Curve.Kind == curve.PH && ind != "glass" {
+		e.Warnings = append(e.Warnings, fmt.Sprintf("the readings are pH, but the setup has a %s electrode", ind))
+	}
+}
+
+func (e *Evaluation) targets() []fit.Target {
+	var list []fit.Target
+	for _, f := range e.Setup.Find {
+		if j := e.Setup.System().Index(f.Species); j >= 0 {
+			list = append(list, fit.Target{Species: j, InBurette: f.InBurette, Name: f.Species})
+		}
+	}
+	return list
+}
+
+func (e *Evaluation) regression(opt Options) {
+	m := Method{Name: RegressionName, Title: "Whole-curve regression"}
+	defer func() { e.Methods = append(e.Methods, m) }()
+	s := e.Setup
+	if s.Titration == nil {
+		m.Refused = "needs the chemistry; the setup gives only a ratio"
+		return
+	}
+	noise := fit.Noise{Value: s.Noise.Potential, Volume: s.Noise.Volume}
+	if e.Curve.Kind != curve.Potential {
+		noise.Value = s.Noise.PH
+	}
+	t := *s.Titration
+	t.Cell.Known = true
+	r, err := fit.Curve(e.Curve, &t, e.targets(), fit.Options{Noise: noise, Robust: opt.Robust})
+	if err != nil {
+		m.Refused = err.Error()
+		return
+	}
+	e.Fit = r
+	m.Warnings = r.Warnings
+	for i, q := range r.Equivalences {
+		m.Points = append(m.Points, Point{Order: i + 1, Species: q.Species, Volume: q.Volume, StdUnc: q.StdUnc, Points: r.Points, Value: q.Value})
+	}
+}
+
+func (e *Evaluation) modelFree() {
+	opt := e.endpointOptions()
+	for _, m := range endpoint.Methods {
+		out := Method{Name: m.Name, Title: m.Title}
+		switch why := e.notFor(m.Name); {
+		case why != "":
+			out.Refused = why
+		default:
+			r := m.Find(e.Curve, opt)
+			out.Refused, out.Warnings, out.Detail = r.Refused, r.Warnings, &r.Detail
+			for _, p := range r.Points {
+				out.Points = append(out.Points, Point{Order: p.Order, Volume: p.Volume, StdUnc: p.StdUnc, Points: p.Points, Value: p.Value, Warnings: p.Warnings})
+			}
+		}
+		e.nameSpecies(&out)
+		e.Methods = append(e.Methods, out)
+	}
+}
+
+// notFor says why a method does not belong to the chemistry of the setup.
+func (e *Evaluation) notFor(name string) string {
+	t := e.Setup.Titration
+	redox := t != nil && t.System().Electron() >= 0
+	switch {
+	case name == "straight-line-pair" && e.Curve.Kind == curve.Potential:
+		return "a potential is not linear in volume on either side of the end point"
+	case t == nil:
+		return ""
+	case strings.HasPrefix(name, "gran-silver") && redox:
+		return "for silver titrations; this is a redox titration"
+	case strings.HasPrefix(name, "gran-redox") && !redox, name == "log-plot" && !redox:
+		return "for redox titrations; no half-reaction is in the setup"
+	case (strings.HasPrefix(name, "gran-redox") || name == "log-plot") && e.unsymmetrical() != "" && !strings.HasSuffix(name, "after"):
+		return ""
+	case strings.HasSuffix(name, "redox-after") && e.unsymmetrical() != "":
+		return "the line is straight only for a titrant with one species in either form; here " + e.unsymmetrical()
+	}
+	return ""
+}
+
+// unsymmetrical names a couple whose forms do not stand one to one.
+func (e *Evaluation) unsymmetrical() string {
+	for _, c := range e.Setup.Titration.Couples {
+		if why := e.coupleRule(c.Reaction); why != "" {
+			return why
+		}
+	}
+	return ""
+}
+
+func (e *Evaluation) endpointOptions() endpoint.Options {
+	s := e.Setup
+	opt := endpoint.Options{V0: unit.Volume(s.Flask.Volume.Float()), Temperature: s.Temperature, Expected: len(s.Find)}
+	opt.Noise.Value, opt.Noise.Volume = s.Noise.Potential, unit.Volume(s.Noise.Volume)
+	if e.Curve.Kind != curve.Potential {
+		opt.Noise.Value = s.Noise.PH
+	}
+	opt.Electrons = endpoint.Electrons{Titrand: 1, Titrant: 1}
+	if t := s.Titration; t != nil {
+		for _, c := range t.Couples {
+			n := int(math.Round(math.Abs(c.Electrons)))
+			if e.inFlask(c.Reaction) {
+				opt.Electrons.Titrand = n
+			} else {
+				opt.Electrons.Titrant = n
+			}
+		}
+	}
+	return opt
+}
+
+// inFlask says whether a partner of a reaction is in the flask.
+func (e *Evaluation) inFlask(reaction int) bool {
+	t := e.Setup.Titration
+	for _, term := range t.System().Reactions[reaction].Terms {
+		if !t.Problem.Flask(term.Species).Coef.IsZero() && term.Species != t.System().Index("H^+") {
+			return true
+		}
+	}
+	return false
+}
+
+// nameSpecies gives end points the species of the equivalence they belong to.
+func (e *Evaluation) nameSpecies(m *Method) {
+	if e.Fit == nil {
+		if len(e.Setup.Find) == 1 && len(m.Points) == 1 {
+			m.Points[0].Species = e.Setup.Find[0].Species
+		}
+		return
+	}
+	for i := range m.Points {
+		best := math.Inf(1)
+		for _, q := range e.Fit.Equivalences {
+			if d := math.Abs(float64(q.Volume - m.Points[i].Volume)); d < best && d < 0.1*float64(q.Volume) {
+				best, m.Points[i].Species = d, q.Species
+			}
+		}
+	}
+}
+
+// recommend picks one method and says why: the regression unless it refuses
+// or its residuals follow a pattern, otherwise the best ranked of the rest.
+func (e *Evaluation) recommend(wish string) {
+	if wish != "" {
+		for i, m := range e.Methods {
+			if m.Name == wish && m.Refused == "" {
+				e.Recommended, e.Reason = i, "asked for"
+			}
+		}
+		return
+	}
+	if reg := &e.Methods[0]; reg.Refused == "" && (e.Fit.RunsP >= 0.001 || e.Fit.Freedom < 6) {
+		e.Recommended = 0
+		e.Reason = "it uses every reading, frees the electrode from its offset and slope, and its residuals look like noise"
+		return
+	}
+	best := -1
+	for i := range e.Methods {
+		m := &e.Methods[i]
+		if m.Refused != "" || m.Name == "preset" || m.Name == RegressionName || len(m.Points) == 0 {
+			continue
+		}
+		if best < 0 || m.Points[0].StdUnc < e.Methods[best].Points[0].StdUnc {
+			best = i
+		}
+	}
+	if best >= 0 {
+		e.Recommended = best
+		why := "the regression refuses (" + e.Methods[0].Refused + ")"
+		if e.Methods[0].Refused == "" {
+			why = "the residuals of the regression follow a pattern, so its model is in doubt"
+		}
+		e.Reason = "of the methods that do not refuse it has the smallest uncertainty; " + why
+	} else if e.Methods[0].Refused == "" {
+		e.Recommended, e.Reason = 0, "no other method gives a number; its residuals follow a pattern, so look at them"
+	}
+}
+
+// ErrAllRefused reports a run from which no method would give a number.
+var ErrAllRefused = errors.New("every method refuses")
