@@ -64,7 +64,7 @@ func (r Reaction) balance(helpers []string) (Reaction, error) {
 		return fail(len(basis), "there are %d independent ways; give a reaction for each", len(basis))
 	}
 	orient(basis[0], terms)
-	scale, ok := wholeNumbers(basis[0])
+	whole, ok := wholeNumbers(basis[0])
 	if !ok {
 		return fail(1, "the coefficients are too large")
 	}
@@ -72,14 +72,14 @@ func (r Reaction) balance(helpers []string) (Reaction, error) {
 	for i, t := range terms {
 		written := t.Coefficient.Sign()
 		switch {
-		case scale[i].Sign() == 0 && written == 0:
+		case whole[i].Sign() == 0 && written == 0:
 			continue
-		case scale[i].Sign() == 0:
+		case whole[i].Sign() == 0:
 			return fail(1, "%s takes no part", t.Species.Name)
-		case written != 0 && written != scale[i].Sign():
+		case written != 0 && written != whole[i].Sign():
 			return fail(1, "%s belongs on the other side", t.Species.Name)
 		}
-		out.Terms = append(out.Terms, Term{t.Species, scale[i]})
+		out.Terms = append(out.Terms, Term{t.Species, whole[i]})
 	}
 	return out.Ordered(), nil
 }
@@ -163,42 +163,32 @@ func eliminate(m [][]*big.Rat, i, j int) {
 	}
 }
 
-// orient turns x so that the first written term that takes part has its side.
+// orient turns x so that the first term, which is always a written one, has
+// its side.
 func orient(x []*big.Rat, terms []Term) {
-	for i, t := range terms {
-		s := x[i].Sign() * t.Coefficient.Sign()
-		if s > 0 {
-			return
-		}
-		if s < 0 {
-			for _, v := range x {
-				v.Neg(v)
-			}
-			return
+	if x[0].Sign()*terms[0].Coefficient.Sign() < 0 {
+		for _, v := range x {
+			v.Neg(v)
 		}
 	}
 }
 
-// wholeNumbers scales x to the smallest whole numbers.
+// wholeNumbers scales x, one entry of which is 1 or -1, to the smallest whole
+// numbers: those over the least common denominator, as the entry of 1 leaves
+// no common divisor.
 func wholeNumbers(x []*big.Rat) ([]Ratio, bool) {
-	multiple, divisor := big.NewInt(1), new(big.Int)
+	multiple := big.NewInt(1)
 	for _, v := range x {
 		gcd := new(big.Int).GCD(nil, nil, multiple, v.Denom())
 		multiple.Mul(multiple, new(big.Int).Div(v.Denom(), gcd))
 	}
-	scaled := make([]*big.Int, len(x))
-	for i, v := range x {
-		n := new(big.Int).Mul(v.Num(), multiple)
-		scaled[i] = n.Div(n, v.Denom())
-		divisor.GCD(nil, nil, divisor, new(big.Int).Abs(scaled[i]))
-	}
 	out := make([]Ratio, len(x))
-	for i, v := range scaled {
-		v.Div(v, divisor)
-		if !v.IsInt64() {
+	for i, v := range x {
+		n, ok := ratioOf(new(big.Rat).Mul(v, new(big.Rat).SetInt(multiple)))
+		if !ok {
 			return nil, false
 		}
-		out[i] = Whole(v.Int64())
+		out[i] = n
 	}
 	return out, true
 }

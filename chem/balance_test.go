@@ -28,7 +28,7 @@ func TestCheck(t *testing.T) {
 		"MnO4^- + 8 H^+ + 4 e^- = Mn^2+ + 4 H2O":  "charge +3 left, +2 right",
 		"Fe^3+ + e^- = Ce^2+":                     "Ce 0 left, 1 right; Fe 1 left, 0 right",
 		"1/2 O2 + 2 e^- = OH^-":                   "H 0 left, 1 right; charge -2 left, -1 right",
-		"EDTA^4- + H^+ = HEDTA^3-":                "elements cannot be checked, as EDTA^4-, HEDTA^3- is not made of element symbols",
+		"EDTA^4- + H^+ = HEDTA^3-":                "elements cannot be checked, as these are not made of element symbols: EDTA^4-, HEDTA^3-",
 		"EDTA^4- + H^+ = HEDTA^2- + OH^-":         "charge -3 left, -3 right",
 		"2 S2O3^2- = S4O6^2- + e^-":               "charge -4 left, -3 right",
 		"Fe(phen)3^3+ + e^- = Fe(phen)3^2+ + e^-": "both sides",

@@ -36,7 +36,7 @@ func (e *UnbalancedError) Error() string {
 		}
 	}
 	if len(e.Labels) > 0 {
-		wrong = append(wrong, "elements cannot be checked, as "+strings.Join(e.Labels, ", ")+" is not made of element symbols")
+		wrong = append(wrong, "elements cannot be checked, as these are not made of element symbols: "+strings.Join(e.Labels, ", "))
 	}
 	return e.Reaction + " is not balanced: " + strings.Join(wrong, "; ")
 }

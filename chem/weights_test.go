@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 	"os"
+	"strings"
 	"testing"
 )
 
@@ -111,7 +112,7 @@ func TestMolarMassErrors(t *testing.T) {
 		}
 		_, err = s.MolarMass()
 		var e *WeightError
-		if !errors.As(err, &e) || e.Symbol != symbol {
+		if !errors.As(err, &e) || e.Symbol != symbol || !strings.Contains(err.Error(), text) {
 			t.Errorf("%s: error %v", text, err)
 		}
 	}
