@@ -80,10 +80,10 @@ func TestFindReferenceReadsPotential(t *testing.T) {
 		t.Errorf("0.241 V: %v ± %v, note %q", e, u, note)
 	}
 	e, u, note = find(t, "207 mV ± 4 mV (k=2) ").Potential(unit.Celsius(25))
-	if math.Abs(float64(e)-0.207) > 1e-15 || math.Abs(float64(u)-0.002) > 1e-15 || strings.Contains(note, "without") {
+	if !(math.Abs(float64(e)-0.207) <= 1e-15) || !(math.Abs(float64(u)-0.002) <= 1e-15) || strings.Contains(note, "without") {
 		t.Errorf("207 mV ± 4 mV (k=2): %v ± %v, note %q", e, u, note)
 	}
-	if e, _, _ := find(t, "-12 mV vs. SHE").Potential(unit.Celsius(25)); math.Abs(float64(e)+0.012) > 1e-15 {
+	if e, _, _ := find(t, "-12 mV vs. SHE").Potential(unit.Celsius(25)); !(math.Abs(float64(e)+0.012) <= 1e-15) {
 		t.Errorf("-12 mV vs. SHE: %v", e)
 	}
 	for text, want := range map[string]string{"0.241": "has no unit", "25 mL": "is a volume", "1.2.3 V": "1.2.3"} {
@@ -112,7 +112,7 @@ func TestPotentialNotes(t *testing.T) {
 	// Halfway between 248 and 244 mV less 3 mV; 6 K below 254 mV less 3 mV at
 	// the mean coefficient of -20/30 mV/K.
 	for c, want := range map[float64]float64{22.5: 0.243, 4: 0.255} {
-		if e, _, _ := References[1].Potential(unit.Celsius(c)); math.Abs(float64(e)-want) > 1e-9 {
+		if e, _, _ := References[1].Potential(unit.Celsius(c)); !(math.Abs(float64(e)-want) <= 1e-9) {
 			t.Errorf("SCE at %g °C: %v, want %g", c, e, want)
 		}
 	}
@@ -127,18 +127,18 @@ func TestConvert(t *testing.T) {
 		want float64
 	}{{she, 0.717}, {sce, 0.476}, {ag, 0.520}} {
 		v, _, _ := Convert(0.520, ag, row.to, unit.Celsius(25))
-		if math.Abs(float64(v)-row.want) > 1e-12 {
+		if !(math.Abs(float64(v)-row.want) <= 1e-12) {
 			t.Errorf("against %s: %v V, want %g", row.to.Name, v, row.want)
 		}
 		back, _, _ := Convert(v, row.to, ag, unit.Celsius(25))
-		if math.Abs(float64(back)-0.520) > 1e-12 {
+		if !(math.Abs(float64(back)-0.520) <= 1e-12) {
 			t.Errorf("and back from %s: %v V", row.to.Name, back)
 		}
 	}
 	_, u, notes := Convert(0.520, ag, sce, unit.Celsius(25))
 	_, uAg, _ := ag.Potential(unit.Celsius(25))
 	_, uSCE, _ := sce.Potential(unit.Celsius(25))
-	if math.Abs(float64(u*u-uAg*uAg-uSCE*uSCE)) > 1e-15 || len(notes) != 2 {
+	if !(math.Abs(float64(u*u-uAg*uAg-uSCE*uSCE)) <= 1e-15) || len(notes) != 2 {
 		t.Errorf("u %v, notes %q", u, notes)
 	}
 	if _, u, notes := Convert(0.520, ag, ag, unit.Celsius(90)); u != 0 || notes != nil {
@@ -146,7 +146,7 @@ func TestConvert(t *testing.T) {
 	}
 	// 0.1 V against SCE 0.241 V is 0.142 V against Ag/AgCl 0.199 V
 	// (research-group note on converting potentials).
-	if v, _, _ := Convert(0.1, sce, find(t, "0.199 V"), unit.Celsius(25)); math.Abs(float64(v)-0.142) > 1e-12 {
+	if v, _, _ := Convert(0.1, sce, find(t, "0.199 V"), unit.Celsius(25)); !(math.Abs(float64(v)-0.142) <= 1e-12) {
 		t.Errorf("0.1 V against SCE: %v V against 0.199 V", v)
 	}
 }
@@ -157,7 +157,7 @@ func TestNernstSlope(t *testing.T) {
 		n       int
 		c, want float64
 	}{{1, 25, 59.16}, {1, 20, 58.17}, {2, 25, 29.58}, {-1, 25, -59.16}} {
-		if got := NernstSlope(row.n, unit.Celsius(row.c)).Millivolts(); math.Abs(got-row.want) > 0.006 {
+		if got := NernstSlope(row.n, unit.Celsius(row.c)).Millivolts(); !(math.Abs(got-row.want) <= 0.006) {
 			t.Errorf("n = %d at %g °C: %.4f mV, want %g", row.n, row.c, got, row.want)
 		}
 	}
@@ -186,7 +186,7 @@ func TestJunctionUncertainty(t *testing.T) {
 	}
 	for _, row := range rows {
 		u, note := JunctionUncertainty(row.medium)
-		if math.Abs(u.Millivolts()-row.mV) > 1e-9 || note == "" {
+		if !(math.Abs(u.Millivolts()-row.mV) <= 1e-9) || note == "" {
 			t.Errorf("%q: %v mV (%s), want %g", row.medium, u.Millivolts(), note, row.mV)
 		}
 	}
@@ -204,18 +204,18 @@ func TestCalibrateGlass(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if math.Abs(g.Slope-0.174/3/0.05915935) > 1e-6 || math.Abs(float64(g.Zero)-0.408) > 1e-12 || g.Warnings != nil {
+	if !(math.Abs(g.Slope-0.174/3/0.05915935) <= 1e-6) || !(math.Abs(float64(g.Zero)-0.408) <= 1e-12) || g.Warnings != nil {
 		t.Errorf("slope %v, zero %v V, warnings %q", g.Slope, g.Zero, g.Warnings)
 	}
-	if pH := g.PH(0.1470); math.Abs(pH-4.5) > 1e-12 { // 29 mV is half a pH unit
+	if pH := g.PH(0.1470); !(math.Abs(pH-4.5) <= 1e-12) { // 29 mV is half a pH unit
 		t.Errorf("pH at 147 mV: %v", pH)
 	}
-	if e := g.Potential(7); math.Abs(float64(e)-0.002) > 1e-12 {
+	if e := g.Potential(7); !(math.Abs(float64(e)-0.002) <= 1e-12) {
 		t.Errorf("potential at pH 7: %v", e)
 	}
 	// Residuals 1, -2, 1 mV about a line through three equidistant buffers.
 	g, err = CalibrateGlass([]BufferPoint{{4, 0.178}, {7, -0.002}, {10, -0.176}}, unit.Celsius(25))
-	if err != nil || math.Abs(float64(g.Residual)-math.Sqrt(6)*1e-3) > 1e-9 || math.Abs(float64(g.Zero)-0.413) > 1e-9 {
+	if err != nil || !(math.Abs(float64(g.Residual)-math.Sqrt(6)*1e-3) <= 1e-9) || !(math.Abs(float64(g.Zero)-0.413) <= 1e-9) {
 		t.Errorf("three buffers: zero %v, residual %v, %v", g.Zero, g.Residual, err)
 	}
 }

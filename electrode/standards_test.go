@@ -94,7 +94,7 @@ func TestPotentialByTemperature(t *testing.T) {
 		for _, x := range all[row.id].Expected {
 			e, u, _ := r.Potential(unit.Celsius(celsius(t, x.Quantity)))
 			want := volts(x.Value, x.Unit) + row.shift
-			if math.Abs(float64(e)-want) > 1e-9 {
+			if !(math.Abs(float64(e)-want) <= 1e-9) {
 				t.Errorf("%s, %s: %.5f V, want %.5f (%s)", r.Name, x.Quantity, float64(e), want, all[row.id].Source)
 			}
 			if !(u >= 0.001 && u < 0.004) {
@@ -113,7 +113,7 @@ func TestPotentialOfReview(t *testing.T) {
 			name = n
 		}
 		r := find(t, name)
-		if e, _, _ := r.Potential(unit.Celsius(25)); math.Abs(float64(e)-x.Value) > 1e-9 {
+		if e, _, _ := r.Potential(unit.Celsius(25)); !(math.Abs(float64(e)-x.Value) <= 1e-9) {
 			t.Errorf("%s: %.5f V, want %g", name, float64(e), x.Value)
 		}
 	}
@@ -155,7 +155,7 @@ func TestCheckSolutions(t *testing.T) {
 	check := func(c CheckSolution, ref string, celsius, want, tol float64) {
 		t.Helper()
 		e, _, _ := c.Reading(find(t, ref), unit.Celsius(celsius))
-		if math.Abs(float64(e)-want) > tol {
+		if !(math.Abs(float64(e)-want) <= tol) {
 			t.Errorf("%s against %s at %g °C: %.4f V, want %g ± %g", c.Name, ref, celsius, float64(e), want, tol)
 		}
 	}
@@ -201,14 +201,14 @@ func TestTemperatureCoefficients(t *testing.T) {
 		r := find(t, name)
 		for _, c := range []float64{15, 35} {
 			want := at(standard, c) + (at(r, 25)-at(standard, 25))*(c+273.15)/298.15
-			if d := at(r, c) - want; math.Abs(d) > 0.5e-3 {
+			if d := at(r, c) - want; !(math.Abs(d) <= 0.5e-3) {
 				t.Errorf("%s at %g °C: %.5f V, want %.5f", name, c, at(r, c), want)
 			}
 		}
 	}
 	one, tenth := find(t, "calomel 1 M"), find(t, "calomel 0.1 M")
 	got := (at(tenth, 35) - at(one, 35)) - (at(tenth, 25) - at(one, 25))
-	if want := 10 * (0.3337 - 0.2801) / 298.15; math.Abs(got-want) > 0.3e-3 {
+	if want := 10 * (0.3337 - 0.2801) / 298.15; !(math.Abs(got-want) <= 0.3e-3) {
 		t.Errorf("calomel fillings part by %.5f V in 10 K, want %.5f", got, want)
 	}
 	for _, r := range References {

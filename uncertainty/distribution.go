@@ -81,8 +81,9 @@ func tParts(t, dof float64) (outside, inside float64) {
 	return incompleteBeta(dof/2, 0.5, dof/(dof+square), square/(dof+square))
 }
 
-// hillNormal turns t into the normal deviate of equal probability (G. W. Hill,
-// Algorithm 395, Comm. ACM 13 (1970) 617, from memory).
+// hillNormal turns t into the normal deviate of equal probability: the first
+// two terms of G. W. Hill, Algorithm 395, Comm. ACM 13 (1970) 617, from memory.
+// The third is below rounding for a large dof.
 func hillNormal(t, dof float64) float64 {
 	if math.IsInf(dof, 1) {
 		return t
@@ -91,7 +92,7 @@ func hillNormal(t, dof float64) float64 {
 	b := 48 * a * a
 	z2 := a * math.Log1p(t/dof*t)
 	z := math.Sqrt(z2)
-	return z + z*(z2+3)/b - z*(((4*z2+33)*z2+240)*z2+855)/(10*b*(b+0.8*z2*z2+100))
+	return z + z*(z2+3)/b
 }
 
 // tDensity is the derivative of TCDF.
