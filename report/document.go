@@ -1,0 +1,57 @@
+// Package report writes results for people and for programs: predicted curves
+// and evaluations of readings, as text, JSON, CSV and pages. It computes
+// nothing that is not already in what it is given, but means and rounding: see
+// assay for results and figure for drawing.
+package report
+
+import (
+	"io"
+	"slices"
+
+	"meniscus/assay"
+	"meniscus/curve"
+)
+
+// A Document is what a report is about: the readings as found and one
+// evaluation for each run in them.
+type Document struct {
+	Title       string
+	Source      string        // name of the file of readings
+	Record      *curve.Record // nil where the readings came from nowhere
+	Evaluations []*assay.Evaluation
+}
+
+// A Format writes a document in one form.
+type Format struct {
+	Name      string
+	MediaType string
+	Extension string // with the dot
+	Write     func(w io.Writer, d Document) error
+}
+
+// Formats lists the formats of an evaluation in the order users are offered
+// them.
+var Formats = []Format{
+	{"text", "text/plain; charset=utf-8", ".txt", writeText},
+	{"json", "application/json", ".json", writeJSON},
+	{"html", "text/html; charset=utf-8", ".html", writeHTML},
+	{"csv", "text/csv; charset=utf-8", ".csv", writeCSV},
+}
+
+// FormatNames lists the names of Formats.
+func FormatNames() []string {
+	var list []string
+	for _, f := range Formats {
+		list = append(list, f.Name)
+	}
+	return list
+}
+
+// FindFormat returns the format of that name.
+func FindFormat(name string) (Format, bool) {
+	i := slices.IndexFunc(Formats, func(f Format) bool { return f.Name == name })
+	if i < 0 {
+		return Format{}, false
+	}
+	return Formats[i], true
+}
