@@ -153,9 +153,6 @@ func (e *Evaluation) budget(r *Result, f setup.Target, p *Point, net float64) {
 	} else {
 		e.Assumed = append(e.Assumed, "the volume in the flask is taken as exact: no uncertainty is stated")
 	}
-	if u, note := buretteTolerance(s); u > 0 {
-		add("burette", u/net, note)
-	}
 	sum := 0.0
 	for _, q := range r.Parts {
 		sum += q.StdUnc * q.StdUnc

@@ -346,21 +346,6 @@ func (r *reader) mixedKinds() {
 	}
 }
 
-// debyeHuckel returns A and B of water by temperature.
-//
-// From density and permittivity: A = 1.8246e6 sqrt(rho) (eps T)^-3/2 and
-// B = 50.29 sqrt(rho) (eps T)^-1/2 per angstrom, with the permittivity of
-// Malmberg and Maryott, J. Res. NBS 56 (1956) 1. Formulas from memory; the
-// values are tested against published ones.
-func debyeHuckel(temp unit.Temperature) (a, b float64) {
-	t, c := float64(temp), temp.Celsius()
-	eps := 87.740 - 0.40008*c + 9.398e-4*c*c - 1.410e-6*c*c*c
-	rho := 1 - (c-3.98)*(c-3.98)*(c+283)/(503570*(c+67.26)) // Thiesen's formula, g/mL, from memory
-	a = 1.8246e6 * math.Sqrt(rho) / math.Pow(eps*t, 1.5)
-	b = 50.29 * math.Sqrt(rho) / math.Sqrt(eps*t)
-	return a, b
-}
-
 // couples records which reactions were given as potentials.
 func (r *reader) couples(t *titration.Titration) {
 	for i, rx := range r.s.Reactions {

@@ -1,0 +1,126 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"meniscus/assay"
+	"meniscus/curve"
+	"meniscus/report"
+	"meniscus/setup"
+)
+
+func evaluateCommand(a *app) *cobra.Command {
+	var o evaluateOptions
+	c := &cobra.Command{
+		Use:   "evaluate READINGS --setup SETUP",
+		Short: "end points, content and formal potentials from readings",
+		Long: "evaluate reads volumes and potentials (or pH) from CSV, TSV, XLSX or pasted text\n(- for standard input), runs every method, recommends one and says why, and turns\nits end point into a content. Methods that cannot be trusted refuse and say why.\n\nMethods: " +
+			strings.Join(assay.MethodNames(), ", ") + ".",
+		Example: "  meniscus evaluate granules.csv --setup granules.yaml\n  meniscus evaluate granules.csv --setup granules.yaml --format html --output report.html\n  meniscus evaluate granules.csv --setup granules.yaml --leave-out \"17: bubble in the tip\"",
+		Args:    exactly(1, "evaluate"),
+		RunE:    func(_ *cobra.Command, args []string) error { return a.evaluate(args[0], o) },
+	}
+	f := c.Flags()
+	f.StringVar(&o.setup, "setup", "", "the setup file (needed)")
+	f.StringVar(&o.method, "method", "", "use this method instead of the recommended one")
+	f.StringVar(&o.format, "format", "text", strings.Join(report.FormatNames(), ", "))
+	f.StringVarP(&o.out, "output", "o", "", "file to write to instead of standard output")
+	f.StringVar(&o.sheet, "sheet", "", "sheet of a workbook, by name or number")
+	f.StringVar(&o.value, "column", "", "column of the readings, by header or letter")
+	f.StringArrayVar(&o.leaveOut, "leave-out", nil, "row to leave out, with the reason: \"17: bubble in the tip\"; may be repeated")
+	f.BoolVar(&o.robust, "robust", false, "weights that fall with the residual, against outliers")
+	return c
+}
+
+type evaluateOptions struct {
+	setup, method, format, out, sheet, value string
+	leaveOut                                 []string
+	robust                                   bool
+}
+
+func (a *app) evaluate(name string, o evaluateOptions) error {
+	f, ok := report.FindFormat(o.format)
+	if !ok {
+		return misused("unknown format %q; have %s", o.format, strings.Join(report.FormatNames(), ", "))
+	}
+	if o.setup == "" {
+		return misused("evaluate needs --setup with the setup file of the titration")
+	}
+	drops, err := parseDrops(o.leaveOut)
+	if err != nil {
+		return err
+	}
+	s, err := a.setup(o.setup)
+	if err != nil {
+		return err
+	}
+	record, err := a.readings(name, o, drops)
+	if err != nil {
+		return err
+	}
+	doc, err := a.evaluations(record, s, name, o)
+	if err != nil {
+		return err
+	}
+	w, err := a.create(o.out)
+	if err != nil {
+		return err
+	}
+	if err := w.close(f.Write(w, *doc)); err != nil {
+		return err
+	}
+	for _, e := range doc.Evaluations {
+		if e.Recommended >= 0 {
+			return nil
+		}
+	}
+	if o.method != "" {
+		return fmt.Errorf("%s refuses: see the reason in the report", o.method)
+	}
+	return assay.ErrAllRefused
+}
+
+func (a *app) readings(name string, o evaluateOptions, drops []curve.Drop) (*curve.Record, error) {
+	data, err := a.readFile(name)
+	if err != nil {
+		return nil, fmt.Errorf("reading the readings: %w", err)
+	}
+	return curve.Read(bytes.NewReader(data), name, curve.Options{Sheet: o.sheet, Value: o.value, Drop: drops})
+}
+
+func (a *app) evaluations(record *curve.Record, s *setup.Setup, name string, o evaluateOptions) (*report.Document, error) {
+	doc := &report.Document{Title: s.Title, Source: name, Record: record}
+	for _, b := range record.BadCells {
+		fmt.Fprintln(a.err, "warning:", b)
+	}
+	if record.MoreBad > 0 {
+		fmt.Fprintf(a.err, "warning: %d more bad cells\n", record.MoreBad)
+	}
+	for i := range record.Curves {
+		e, err := assay.Evaluate(&record.Curves[i], s, assay.Options{Method: o.method, Robust: o.robust})
+		if err != nil {
+			return nil, usageError{err}
+		}
+		doc.Evaluations = append(doc.Evaluations, e)
+		a.warn(e.Warnings)
+	}
+	return doc, nil
+}
+
+// parseDrops reads "17: bubble in the tip".
+func parseDrops(list []string) ([]curve.Drop, error) {
+	var drops []curve.Drop
+	for _, x := range list {
+		number, reason, ok := strings.Cut(x, ":")
+		row := 0
+		if _, err := fmt.Sscanf(strings.TrimSpace(number), "%d", &row); err != nil || row < 1 || !ok || strings.TrimSpace(reason) == "" {
+			return nil, misused("--leave-out %q: write the row number and the reason, such as \"17: bubble in the tip\"", x)
+		}
+		drops = append(drops, curve.Drop{Row: row, Reason: strings.TrimSpace(reason)})
+	}
+	return drops, nil
+}

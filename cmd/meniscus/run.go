@@ -1,0 +1,151 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+)
+
+// Exit statuses.
+const (
+	done   = 0
+	failed = 1 // the work could not be done, or every method refuses
+	misuse = 2 // the command line is wrong
+)
+
+// A usageError is a command line that cannot be meant.
+type usageError struct{ err error }
+
+func (e usageError) Error() string { return e.err.Error() }
+func (e usageError) Unwrap() error { return e.err }
+
+func misused(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
+
+// An app is where a command reads and writes.
+type app struct {
+	in       io.Reader
+	out, err io.Writer
+}
+
+// commands lists the sub-commands, in the order of the help.
+var commands = []func(*app) *cobra.Command{predictCommand, evaluateCommand, constantsCommand, convertCommand, planCommand}
+
+// run is the program as a function of its arguments and streams.
+func run(args []string, in io.Reader, out, errw io.Writer) int {
+	a := &app{in, out, errw}
+	root := &cobra.Command{
+		Use:           "meniscus",
+		Short:         "a bench for titrations followed with an electrode",
+		Long:          "meniscus predicts the curve of a titration from its chemistry, evaluates readings\nby every method side by side, and gives each number with its uncertainty and what\nto doubt about it. It advises; it does not claim conformance to any standard.",
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Args:          cobra.ArbitraryArgs,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return misused("unknown command %q; have %s", args[0], strings.Join(names(cmd), ", "))
+			}
+			return cmd.Help()
+		},
+	}
+	root.SetIn(in)
+	root.SetOut(out)
+	root.SetErr(errw)
+	root.SetArgs(args)
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	for _, c := range commands {
+		root.AddCommand(c(a))
+	}
+	return status(root.Execute(), errw)
+}
+
+func names(cmd *cobra.Command) []string {
+	var list []string
+	for _, c := range cmd.Commands() {
+		if !c.Hidden {
+			list = append(list, c.Name())
+		}
+	}
+	return list
+}
+
+func status(err error, errw io.Writer) int {
+	var u usageError
+	switch {
+	case err == nil:
+		return done
+	case errors.As(err, &u):
+		fmt.Fprintln(errw, "meniscus:", err)
+		fmt.Fprintln(errw, "see meniscus --help")
+		return misuse
+	}
+	fmt.Fprintln(errw, "meniscus:", err)
+	return failed
+}
+
+// exactly wraps cobra's check of the number of arguments as misuse.
+func exactly(n int, what string) cobra.PositionalArgs {
+	return func(_ *cobra.Command, args []string) error {
+		if len(args) != n {
+			return misused("%s needs %s, found %d arguments", what, plural(n), len(args))
+		}
+		return nil
+	}
+}
+
+func plural(n int) string {
+	if n == 1 {
+		return "1 argument"
+	}
+	return fmt.Sprintf("%d arguments", n)
+}
+
+// readFile reads a file, or standard input for "-".
+func (a *app) readFile(name string) ([]byte, error) {
+	if name == "-" {
+		data, err := io.ReadAll(a.in)
+		if err != nil {
+			return nil, fmt.Errorf("reading standard input: %w", err)
+		}
+		return data, nil
+	}
+	return os.ReadFile(name)
+}
+
+// output is where results go: standard output or a file.
+type output struct {
+	io.Writer
+	file *os.File
+}
+
+func (a *app) create(name string) (*output, error) {
+	if name == "" || name == "-" {
+		return &output{Writer: a.out}, nil
+	}
+	f, err := os.Create(name)
+	if err != nil {
+		return nil, err
+	}
+	return &output{f, f}, nil
+}
+
+// close finishes the file; a full disk shows here at the latest.
+func (o *output) close(err error) error {
+	if o.file == nil {
+		return err
+	}
+	if cerr := o.file.Close(); err == nil && cerr != nil {
+		err = fmt.Errorf("writing %s: %w", o.file.Name(), cerr)
+	}
+	return err
+}
+
+// warn writes warnings to standard error, one a line.
+func (a *app) warn(list []string) {
+	for _, w := range list {
+		fmt.Fprintln(a.err, "warning:", w)
+	}
+}

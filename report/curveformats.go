@@ -1,0 +1,255 @@
+package report
+
+import (
+	"bufio"
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"meniscus/report/figure"
+	"meniscus/titration"
+)
+
+// number formats x with all its digits, or nothing where it is undefined.
+func number(x float64) string {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return ""
+	}
+	return strconv.FormatFloat(x, 'g', 17, 64)
+}
+
+// millilitres undoes the rounding of a volume kept in litres.
+func millilitres(pt titration.Point) string {
+	return strconv.FormatFloat(math.Round(float64(pt.Volume)*1e15)/1e12, 'f', -1, 64)
+}
+
+// curveCSV begins with the columns of the contract; further ones follow.
+func curveCSV(w io.Writer, p *Prediction) error {
+	b := bufio.NewWriter(w)
+	fmt.Fprintln(b, "volume_mL,potential_mV,pH,potential_SHE_mV,pIon,undefined")
+	for _, pt := range p.Points {
+		fmt.Fprintf(b, "%s,%s,%s,%s,%s,%s\n", millilitres(pt), number(pt.Potential*1e3), number(pt.PH),
+			number(pt.Standard*1e3), number(pt.PIon), pt.Undefined)
+	}
+	return b.Flush()
+}
+
+type curveDocument struct {
+	Schema       string       `json:"schema"`
+	Title        string       `json:"title"`
+	Reference    string       `json:"reference"`
+	Temperature  float64      `json:"temperature_C"`
+	Points       []curvePoint `json:"points"`
+	Equivalences []curveMark  `json:"equivalence_points"`
+	Warnings     []string     `json:"warnings"`
+	Notes        []string     `json:"notes"`
+}
+
+type curvePoint struct {
+	Volume    float64  `json:"volume_mL"`
+	Potential *float64 `json:"potential_mV"`
+	Standard  *float64 `json:"potential_SHE_mV"`
+	PH        *float64 `json:"pH"`
+	PIon      *float64 `json:"pIon"`
+	Undefined string   `json:"undefined,omitempty"`
+}
+
+type curveMark struct {
+	Order     int      `json:"order"`
+	Species   string   `json:"species"`
+	Volume    float64  `json:"volume_mL"`
+	Potential *float64 `json:"potential_mV"`
+	PH        *float64 `json:"pH"`
+}
+
+func optional(x float64) *float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	return &x
+}
+
+func curveJSON(w io.Writer, p *Prediction) error {
+	d := curveDocument{
+		Schema: "meniscus.curve/1", Title: p.Setup.Title, Reference: p.Setup.Electrode.Reference,
+		Temperature: p.Setup.Temperature.Celsius(), Points: []curvePoint{}, Equivalences: []curveMark{},
+		Warnings: append([]string{}, p.Setup.Warnings...), Notes: append([]string{}, p.Setup.Notes...),
+	}
+	for _, pt := range p.Points {
+		v, _ := strconv.ParseFloat(millilitres(pt), 64)
+		d.Points = append(d.Points, curvePoint{v, optional(pt.Potential * 1e3), optional(pt.Standard * 1e3), optional(pt.PH), optional(pt.PIon), pt.Undefined})
+	}
+	for i, e := range p.Equivalences {
+		v, _ := strconv.ParseFloat(millilitres(e.Point), 64)
+		d.Equivalences = append(d.Equivalences, curveMark{i + 1, e.Species, v, optional(e.Point.Potential * 1e3), optional(e.Point.PH)})
+	}
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	return enc.Encode(d)
+}
+
+// curveTable is for reading: rounded, with what was taken for granted.
+func curveTable(w io.Writer, p *Prediction) error {
+	b := bufio.NewWriter(w)
+	if p.Setup.Title != "" {
+		fmt.Fprintf(b, "%s\n\n", p.Setup.Title)
+	}
+	if p.Sketch {
+		if err := p.sketch(b); err != nil {
+			return err
+		}
+	}
+	t := p.Setup.Titration
+	head := []string{"V/mL"}
+	if t.Cell.Known {
+		head = append(head, "E/mV", "E(SHE)/mV")
+	}
+	ph := t.System().Index("H^+") >= 0
+	if ph {
+		head = append(head, "pH")
+	}
+	if t.Cell.Sensor == titration.Ion {
+		head = append(head, "p"+pretty(p.Setup.Electrode.Ion))
+	}
+	fmt.Fprintf(b, "%10s", head[0])
+	for _, h := range head[1:] {
+		fmt.Fprintf(b, "%s%s", strings.Repeat(" ", 11-len([]rune(h))), h)
+	}
+	fmt.Fprintln(b)
+	for _, pt := range p.Points {
+		fmt.Fprintf(b, "%10s", millilitres(pt))
+		if t.Cell.Known {
+			fmt.Fprintf(b, "%11s%11s", cell(pt.Potential*1e3, 1), cell(pt.Standard*1e3, 1))
+		}
+		if ph {
+			fmt.Fprintf(b, "%11s", cell(pt.PH, 3))
+		}
+		if t.Cell.Sensor == titration.Ion {
+			fmt.Fprintf(b, "%11s", cell(pt.PIon, 3))
+		}
+		if pt.Undefined != "" {
+			fmt.Fprintf(b, "  undefined (%s)", pt.Undefined)
+		}
+		fmt.Fprintln(b)
+	}
+	p.footnotes(b)
+	return b.Flush()
+}
+
+func cell(x float64, decimals int) string {
+	if math.IsNaN(x) {
+		return "-"
+	}
+	return strings.Replace(strconv.FormatFloat(x, 'f', decimals, 64), "-", "−", 1)
+}
+
+func (p *Prediction) sketch(w io.Writer) error {
+	f, err := p.figure()
+	if err != nil {
+		return err
+	}
+	if err := figure.Sketch(w, f, 78, 20, true); err != nil {
+		return err
+	}
+	fmt.Fprintln(w)
+	return nil
+}
+
+// footnotes says where the equivalence points are and what was used.
+func (p *Prediction) footnotes(w io.Writer) {
+	fmt.Fprintln(w)
+	for _, e := range p.Equivalences {
+		fmt.Fprintf(w, "equivalence: %s used up at %s mL", pretty(e.Species), millilitres(e.Point))
+		if r := p.reading(e.Point); !math.IsNaN(r) {
+			fmt.Fprintf(w, ", %s", strings.Split(p.axis(), " / ")[0])
+			if strings.HasSuffix(p.axis(), "mV") {
+				fmt.Fprintf(w, " %s mV", cell(r, 1))
+			} else {
+				fmt.Fprintf(w, " %s", cell(r, 3))
+			}
+		}
+		fmt.Fprintln(w)
+		p.inflectionNote(w, e)
+	}
+	if p.Setup.Titration.Cell.Known && p.Setup.Titration.Cell.Sensor != titration.Glass {
+		fmt.Fprintf(w, "E is against %s (%.4g V against SHE), at %.4g °C\n", p.Setup.Electrode.Reference, p.Setup.Electrode.ReferenceV, p.Setup.Temperature.Celsius())
+	}
+	fmt.Fprintln(w, "\nused:")
+	for _, rx := range p.Setup.Reactions {
+		src := rx.Source
+		if src == "" {
+			src = "setup file"
+		}
+		line := fmt.Sprintf("  %s   %s %s", rx.Equation, rx.Kind, strings.TrimSpace(strconv.FormatFloat(rx.Value, 'f', -1, 64)+" "+rx.Unit))
+		if rx.Medium != "" {
+			line += " in " + rx.Medium
+		}
+		fmt.Fprintf(w, "%s  [%s]\n", line, src)
+	}
+	for _, n := range p.Setup.Notes {
+		fmt.Fprintln(w, "note:", n)
+	}
+}
+
+// inflectionNote says where the curve is steepest, in parts of the equivalence
+// volume.
+func (p *Prediction) inflectionNote(w io.Writer, m Mark) {
+	if m.Inflection == nil {
+		return
+	}
+	rel := m.Shift / float64(m.Point.Volume)
+	part := fmt.Sprintf("%+.2g ppm", rel*1e6)
+	if math.Abs(rel) > 1e-3 {
+		part = fmt.Sprintf("%+.2f %%", rel*100)
+	}
+	fmt.Fprintf(w, "inflection:  %s of the equivalence volume", strings.Replace(part, "-", "−", 1))
+	if r := p.reading(*m.Inflection); !math.IsNaN(r) {
+		fmt.Fprintf(w, ", at %s", cell(r, 1))
+		if strings.HasSuffix(p.axis(), "mV") {
+			fmt.Fprint(w, " mV")
+		}
+	}
+	fmt.Fprintln(w)
+}
+
+func curveSVG(w io.Writer, p *Prediction) error {
+	f, err := p.drawn()
+	if err != nil {
+		return err
+	}
+	return figure.SVG(w, f, figure.SVGOptions{Theme: p.theme(), Embed: true})
+}
+
+func curvePNG(w io.Writer, p *Prediction) error {
+	f, err := p.drawn()
+	if err != nil {
+		return err
+	}
+	return figure.PNG(w, f, figure.PNGOptions{Theme: p.theme()})
+}
+
+func curvePDF(w io.Writer, p *Prediction) error {
+	f, err := p.drawn()
+	if err != nil {
+		return err
+	}
+	return figure.PDF(w, f, figure.PDFOptions{Theme: p.theme()})
+}
+
+func (p *Prediction) drawn() (figure.Figure, error) {
+	c, err := p.figure()
+	if err != nil {
+		return figure.Figure{}, err
+	}
+	return figure.Draw(c)
+}
+
+func (p *Prediction) theme() figure.Theme {
+	if p.Dark {
+		return figure.Dark
+	}
+	return figure.Light
+}
