@@ -20,7 +20,7 @@ func (f *fitter) rank() error {
 			f.scale[j] = math.Hypot(f.scale[j], f.a[i*p+j])
 		}
 		if f.scale[j] <= f.settings.rankTolerance()*before {
-			return f.noEffect(j)
+			return f.noEffect(j, before > negligible)
 		}
 	}
 	for j := range p {
@@ -38,10 +38,10 @@ func (f *fitter) rank() error {
 	return nil
 }
 
-func (f *fitter) noEffect(j int) error {
+func (f *fitter) noEffect(j int, plateau bool) error {
 	null := make([]float64, f.problem.Params)
 	null[j] = 1
-	return &SingularError{Params: []int{j}, Null: null, Move: null, Last: slices.Clone(f.at.p)}
+	return &SingularError{Params: []int{j}, Null: null, Move: null, Last: slices.Clone(f.at.p), plateau: plateau}
 }
 
 func (f *fitter) inseparable(v []float64, ratio float64) error {

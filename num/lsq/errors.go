@@ -34,6 +34,8 @@ type SingularError struct {
 	Move   []float64 // the same direction in the parameters' own units, not normalised
 	Ratio  float64   // of the smallest to the largest singular value, columns of length 1
 	Last   []float64 // parameters where this was found
+
+	plateau bool // a parameter had an effect at the start and lost it
 }
 
 func (e *SingularError) Error() string {

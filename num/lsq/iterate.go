@@ -1,6 +1,7 @@
 package lsq
 
 import (
+	"errors"
 	"fmt"
 	"math"
 )
@@ -26,6 +27,7 @@ var radii = [...]float64{1, 100, 0.1, 0.01}
 func (f *fitter) minimise(start []float64) error {
 	var first error
 	for _, radius := range radii {
+		before := f.evaluations
 		err := f.search(start, radius)
 		if err == nil {
 			err = f.rank()
@@ -33,14 +35,22 @@ func (f *fitter) minimise(start []float64) error {
 		if err == nil {
 			return nil
 		}
-		if f.evaluations == 1 {
-			return err // the start itself is bad
-		}
 		if first == nil {
 			first = err
 		}
+		if f.evaluations == before+1 || inherent(err) {
+			break
+		}
 	}
 	return first
+}
+
+// inherent reports parameters that no other way to the solution would
+// separate: the place is a minimum, and none of them lost its effect on the
+// way there.
+func inherent(err error) bool {
+	var s *SingularError
+	return errors.As(err, &s) && !s.plateau
 }
 
 func (f *fitter) search(start []float64, factor float64) error {

@@ -161,8 +161,25 @@ func TestSingular(t *testing.T) {
 	_, err = Fit(problem(func(b []float64, x float64) (float64, []float64) {
 		return b[0] * x, []float64{x, 0}
 	}), []float64{1, 2}, Settings{}, nil)
-	if !errors.As(err, &s) || !slices.Equal(s.Params, []int{1}) {
+	if !errors.As(err, &s) || !slices.Equal(s.Params, []int{1}) || !strings.Contains(err.Error(), "do not depend on parameter 1") {
 		t.Errorf("error %v, want parameter 1 without effect", err)
+	}
+}
+
+// TestSingularAtOnce: shorter first steps would not separate what the data do
+// not separate, so they are not tried.
+func TestSingularAtOnce(t *testing.T) {
+	x := [][]float64{{1, 2, 0}, {1, 2, 1}, {1, 2, 3}, {1, 2, 4}}
+	problem := linear(x, []float64{1, 2, 4, 8})
+	eval, calls := problem.Eval, 0
+	problem.Eval = func(p, r, jac []float64) error { calls++; return eval(p, r, jac) }
+	_, err := Fit(problem, []float64{0, 0, 0}, Settings{}, nil)
+	var s *SingularError
+	if !errors.As(err, &s) || !slices.Equal(s.Params, []int{0, 1}) {
+		t.Errorf("error %v, want parameters 0 and 1 not separated", err)
+	}
+	if calls > 4 {
+		t.Errorf("%d evaluations of a linear problem", calls)
 	}
 }
 
