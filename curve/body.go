@@ -21,7 +21,6 @@ type run struct {
 	column string // of the value, for notes
 	unit   *unitDef
 	blank  bool // a blank row since the last reading
-	since  int  // readings since then
 	last   int  // index of the last reading that takes part; -1 if none
 }
 
@@ -153,7 +152,6 @@ func (r *reader) reading(l *line, k int) {
 		run.last = len(run.curve.Readings)
 	}
 	run.curve.Readings = append(run.curve.Readings, x)
-	run.since++
 }
 
 // longVolume returns the decimal text in millilitres of a volume that a float64
@@ -207,7 +205,7 @@ func (r *reader) runFor(l *line, k int, v unit.Volume) *run {
 	}
 	key := runKey{k, name}
 	got := r.last[key]
-	if got != nil && got.blank && got.since > 0 {
+	if got != nil && got.blank {
 		x := got.curve.Readings
 		if v < x[len(x)-1].Volume && v <= x[min(1, len(x)-1)].Volume {
 			got = nil

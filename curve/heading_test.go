@@ -22,6 +22,7 @@ func TestParseHeading(t *testing.T) {
 		{"V(NaOH) / mL", qVolume, "mL", ""},
 		{"V_Ce (mL)", qVolume, "mL", ""},
 		{"Titration volume (mL)", qVolume, "mL", ""},
+		{"Titration volume", qVolume, "", ""},
 		{"Volumen in mL", qVolume, "mL", ""},
 		{"Volume versé (mL)", qVolume, "mL", ""},
 		{"Volumen añadido (mL)", qVolume, "mL", ""},

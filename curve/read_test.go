@@ -91,52 +91,92 @@ func TestReadFiles(t *testing.T) {
 		notes                        []string // each is part of a note; all notes are listed
 		bad                          int
 	}{
-		{file: "decimal-comma.csv", encoding: "Windows-1252", delimiter: "semicolon", decimal: "comma",
+		{
+			file: "decimal-comma.csv", encoding: "Windows-1252", delimiter: "semicolon", decimal: "comma",
 			runs:  []run{{"", potential, "0 345.2; 12.50 412.75; 24.95 1036.5", -3, -3}},
-			notes: []string{"read as Windows-1252", "Spannung / mV has thousands marks, the first in row 6"}},
-		{file: "utf16le.tsv", encoding: "UTF-16LE", delimiter: "tab", decimal: "point",
-			runs: []run{{"", potential, "0 0.3452; 12.5 0.41275", -3, 0}}},
-		{file: "utf16be-nobom.tsv", encoding: "UTF-16BE", delimiter: "tab", decimal: "point",
-			runs: []run{{"", potential, "0 0.3452; 12.5 0.41275", -3, 0}}},
-		{file: "bom-cr.csv", encoding: "UTF-8 with byte order mark", delimiter: "comma", decimal: "point",
-			runs: []run{{"", ph, "0 7.01; 0.5 3.5", -3, 0}}},
-		{file: "side-by-side.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
-			runs: []run{{"Run A", potential, "0 300; 5 310; 10 320", -3, -3}, {"Run B", potential, "0 301; 5.5 312", -3, -3}}},
-		{file: "numbered.csv", encoding: "UTF-8", delimiter: "semicolon", decimal: "comma",
-			runs: []run{{"1", potential, "0 300; 5 310", -3, -3}, {"2", potential, "0 301; 5.5 312", -3, -3}}},
-		{file: "stacked.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
-			runs: []run{{"Run 1", potential, "0 300; 5 310", -3, -3}, {"Run 2", potential, "0 0.301; 5 0.311", -3, 0}}},
-		{file: "gap.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
-			runs: []run{{"run 1", ph, "0 3.0; 5 4.0; 10 5.0", -3, 0}, {"run 2", ph, "0 3.1; 5 4.1; 6 4.5", -3, 0}}},
-		{file: "run-column.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
-			runs: []run{{"A", ph, "0 3.0; 5 4.0; 6 4.2", -3, 0}, {"B", ph, "0 3.1; 5 4.1", -3, 0}}},
-		{file: "reversed.csv", encoding: "UTF-8", delimiter: "semicolon", decimal: "point",
-			runs: []run{{"", potential, "0 300; 5 310", -3, -3}}},
-		{file: "unit-row.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
-			runs: []run{{"", potential, "0 300; 0.5 310", -3, -3}}},
-		{file: "pasted.txt", encoding: "UTF-8", delimiter: "space", decimal: "point",
-			runs: []run{{"", potential, "0 -12.5; 12.5 412", -3, -3}}},
-		{file: "comment-header.txt", encoding: "UTF-8", delimiter: "space", decimal: "point",
+			notes: []string{"read as Windows-1252", "Spannung / mV has thousands marks, the first in row 6"},
+		},
+		{
+			file: "utf16le.tsv", encoding: "UTF-16LE", delimiter: "tab", decimal: "point",
+			runs: []run{{"", potential, "0 0.3452; 12.5 0.41275", -3, 0}},
+		},
+		{
+			file: "utf16be-nobom.tsv", encoding: "UTF-16BE", delimiter: "tab", decimal: "point",
+			runs: []run{{"", potential, "0 0.3452; 12.5 0.41275", -3, 0}},
+		},
+		{
+			file: "bom-cr.csv", encoding: "UTF-8 with byte order mark", delimiter: "comma", decimal: "point",
+			runs: []run{{"", ph, "0 7.01; 0.5 3.5", -3, 0}},
+		},
+		{
+			file: "side-by-side.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
+			runs: []run{{"Run A", potential, "0 300; 5 310; 10 320", -3, -3}, {"Run B", potential, "0 301; 5.5 312", -3, -3}},
+		},
+		{
+			file: "numbered.csv", encoding: "UTF-8", delimiter: "semicolon", decimal: "comma",
+			runs: []run{{"1", potential, "0 300; 5 310", -3, -3}, {"2", potential, "0 301; 5.5 312", -3, -3}},
+		},
+		{
+			file: "stacked.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
+			runs: []run{{"Run 1", potential, "0 300; 5 310", -3, -3}, {"Run 2", potential, "0 0.301; 5 0.311", -3, 0}},
+		},
+		{
+			file: "gap.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
+			runs: []run{{"run 1", ph, "0 3.0; 5 4.0; 10 5.0", -3, 0}, {"run 2", ph, "0 3.1; 5 4.1; 6 4.5", -3, 0}},
+		},
+		{
+			file: "run-column.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
+			runs: []run{{"A", ph, "0 3.0; 5 4.0; 6 4.2", -3, 0}, {"B", ph, "0 3.1; 5 4.1", -3, 0}},
+		},
+		{
+			file: "reversed.csv", encoding: "UTF-8", delimiter: "semicolon", decimal: "point",
+			runs: []run{{"", potential, "0 300; 5 310", -3, -3}},
+		},
+		{
+			file: "unit-row.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
+			runs: []run{{"", potential, "0 300; 0.5 310", -3, -3}},
+		},
+		{
+			file: "pasted.txt", encoding: "UTF-8", delimiter: "space", decimal: "point",
+			runs: []run{{"", potential, "0 -12.5; 12.5 412", -3, -3}},
+		},
+		{
+			file: "comment-header.txt", encoding: "UTF-8", delimiter: "space", decimal: "point",
 			runs:  []run{{"", potential, "0 300; 5 310", -3, -3}},
-			notes: []string{"taken from the comment in row 2"}},
-		{file: "derivative.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
-			runs: []run{{"", potential, "0 300; 5 310", -3, -3}}},
-		{file: "units.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point", bad: 1,
+			notes: []string{"taken from the comment in row 2"},
+		},
+		{
+			file: "derivative.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
+			runs: []run{{"", potential, "0 300; 5 310", -3, -3}},
+		},
+		{
+			file: "units.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point", bad: 1,
 			runs:  []run{{"", potential, "0.0123 0.5; 0.02 0.6", 0, 0}},
-			notes: []string{"column t has no unit"}},
-		{file: "bare.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
+			notes: []string{"column t has no unit"},
+		},
+		{
+			file: "bare.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
 			runs:  []run{{"", potential, "0 345; 12.5 412", -3, -3}},
-			notes: []string{"B read as potential in mV", "A read as volume in mL"}},
-		{file: "bare-ph.csv", encoding: "UTF-8", delimiter: "semicolon", decimal: "comma",
+			notes: []string{"B read as potential in mV", "A read as volume in mL"},
+		},
+		{
+			file: "bare-ph.csv", encoding: "UTF-8", delimiter: "semicolon", decimal: "comma",
 			runs:  []run{{"", ph, "0.5 7.01; 1.5 3.5", -3, 0}},
-			notes: []string{"B read as pH", "A read as volume in mL"}},
-		{file: "no-unit.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
+			notes: []string{"B read as pH", "A read as volume in mL"},
+		},
+		{
+			file: "no-unit.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
 			runs:  []run{{"", potential, "0 0.345; 5 0.412", -3, 0}},
-			notes: []string{"Vol has no unit: volume assumed to be in mL", "E has no unit: potential assumed to be in V"}},
-		{file: "remarks.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
-			runs: []run{{"", potential, "0 300; 5 310", -3, -3}}},
-		{file: "lake-water-gran.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
-			runs: []run{{"", ph, "0 7.010206; 0.1 6.773151; 0.2 5.556522; 0.275 3.549042; 0.35 3.209478; 0.425 3.018898", -3, 0}}},
+			notes: []string{"Vol has no unit: volume assumed to be in mL", "E has no unit: potential assumed to be in V"},
+		},
+		{
+			file: "remarks.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
+			runs: []run{{"", potential, "0 300; 5 310", -3, -3}},
+		},
+		{
+			file: "lake-water-gran.csv", encoding: "UTF-8", delimiter: "comma", decimal: "point",
+			runs: []run{{"", ph, "0 7.010206; 0.1 6.773151; 0.2 5.556522; 0.275 3.549042; 0.35 3.209478; 0.425 3.018898", -3, 0}},
+		},
 	}
 	for _, test := range tests {
 		t.Run(test.file, func(t *testing.T) {

@@ -119,7 +119,7 @@ func (m *marks) see(row int, s string) {
 // decide returns the decimal mark, or 0 where the cells leave it open.
 func (m *marks) decide() byte {
 	switch {
-	case m.points == 0 && m.commas == 0:
+	case m.points == m.commas:
 		return 0
 	case m.commas > m.points:
 		return ','

@@ -3,6 +3,7 @@ package curve_test
 import (
 	"archive/zip"
 	"bytes"
+	"compress/flate"
 	"errors"
 	"strings"
 	"testing"
@@ -55,6 +56,7 @@ func TestReadWorkbook(t *testing.T) {
 			{nil},
 			{12.5, 412, 12.25, "41O"},
 			{"24,95", 480, nil, nil},
+			{"#DIV/0!", 490},
 		},
 		"pH": {{"V (mL)", "pH"}, {1, 7}},
 	}, "Notes", "Runs", "pH")
@@ -69,7 +71,7 @@ func TestReadWorkbook(t *testing.T) {
 	if got := rec.Curves[0].Readings[1].Row; got != 6 {
 		t.Errorf("second reading is row %d of the sheet, want 6", got)
 	}
-	if b := rec.BadCells; len(b) != 2 || b[0].Row != 6 || b[0].Column != "D" || b[1].Row != 7 || b[1].Found != "24,95" {
+	if b := rec.BadCells; len(b) != 3 || b[0].Row != 6 || b[0].Column != "D" || b[1].Row != 7 || b[1].Found != "24,95" || b[2].Found != "#DIV/0!" {
 		t.Errorf("bad cells %v", b)
 	}
 	checkNotes(t, rec.Notes, []string{`sheet "Runs" is read; 2 other sheets are not`})
@@ -131,7 +133,9 @@ func TestReadWorkbookErrors(t *testing.T) {
 		want error
 	}{
 		{"empty", empty, curve.Options{}, curve.ErrEmpty},
-		{"bomb", bomb(t), curve.Options{}, curve.ErrTooLarge},
+		{"bomb", bomb(t, 300<<20), curve.Options{}, curve.ErrTooLarge},
+		{"small bomb", bomb(t, 4<<20), curve.Options{MaxUnzipped: 1 << 20}, curve.ErrTooLarge},
+		{"bomb that lies", bomb(t, 100), curve.Options{MaxUnzipped: 1 << 20}, curve.ErrWorkbook},
 		{"limit", small, curve.Options{MaxUnzipped: 1000}, curve.ErrTooLarge},
 		{"cut off", small[:len(small)/2], curve.Options{}, curve.ErrWorkbook},
 		{"no workbook", archive(t, "readme.txt", "V,E"), curve.Options{}, curve.ErrWorkbook},
@@ -166,26 +170,34 @@ func archive(t testing.TB, name, text string) []byte {
 	return buf.Bytes()
 }
 
-// bomb is a workbook of under 1 MB that unpacks to 300 MB.
-func bomb(t testing.TB) []byte {
+// bomb is a workbook of a few bytes that says it unpacks to size, and really
+// unpacks to 4 MB.
+func bomb(t testing.TB, size uint64) []byte {
 	t.Helper()
-	var buf bytes.Buffer
-	z := zip.NewWriter(&buf)
-	w, err := z.Create("xl/workbook.xml")
+	var packed, buf bytes.Buffer
+	d, err := flate.NewWriter(&packed, flate.BestSpeed)
 	if err != nil {
 		t.Fatal(err)
 	}
-	blanks := bytes.Repeat([]byte(" "), 1<<20)
-	for range 300 {
-		if _, err := w.Write(blanks); err != nil {
-			t.Fatal(err)
-		}
+	if _, err := d.Write(bytes.Repeat([]byte(" "), 4<<20)); err != nil {
+		t.Fatal(err)
+	}
+	if err := d.Close(); err != nil {
+		t.Fatal(err)
+	}
+	z := zip.NewWriter(&buf)
+	w, err := z.CreateRaw(&zip.FileHeader{
+		Name: "xl/workbook.xml", Method: zip.Deflate,
+		CompressedSize64: uint64(packed.Len()), UncompressedSize64: size,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := w.Write(packed.Bytes()); err != nil {
+		t.Fatal(err)
 	}
 	if err := z.Close(); err != nil {
 		t.Fatal(err)
-	}
-	if buf.Len() > 1<<20 {
-		t.Fatalf("the bomb has %d bytes", buf.Len())
 	}
 	return buf.Bytes()
 }
