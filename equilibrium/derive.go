@@ -23,6 +23,7 @@ func (s *Solver) derive() {
 	}
 	g.ready = true
 	g.adjointOf = -1
+	f.refactor()
 	nl := len(f.live)
 	if cap(g.du1) < f.m || len(g.dBeta) == 0 {
 		g.du1, g.du2 = make([]float64, f.m), make([]float64, f.m)

@@ -46,6 +46,8 @@ type frame struct {
 	total  []float64 // by row, mol/L
 	c      []float64 // by column, mol/L; solids 0
 	v, vt  float64   // volume added and total volume, L
+	v0     float64   // in the flask at the start, L
+	quick  quick
 	vol    unit.Decimal
 	old    []float64 // totals of the last point
 	before []float64 // amounts of solids before an exchange
@@ -70,7 +72,7 @@ var errOverflow = errors.New("equilibrium: stoichiometry outgrows exact arithmet
 // newFrame builds the frame for the species that can be present when those
 // given are, with a first basis at volume v.
 func (p *Problem) newFrame(present []int, v unit.Decimal) (*frame, error) {
-	f := &frame{p: p, col: make([]int, len(p.lnBeta))}
+	f := &frame{p: p, v0: p.v0.Float(), col: make([]int, len(p.lnBeta))}
 	can, err := p.possible(present)
 	if err != nil {
 		return nil, err
@@ -218,6 +220,7 @@ func (f *frame) allocate() {
 
 // rebuild refreshes the floats after a change of basis or of constants.
 func (f *frame) rebuild() error {
+	f.refreshLn()
 	s := f.p.sys
 	for j := range f.row {
 		f.row[j] = -1
@@ -255,6 +258,7 @@ func (f *frame) rebuild() error {
 	f.electronRow()
 	f.activityState.rebuild(f)
 	f.factored = false
+	f.prepareQuick()
 	return nil
 }
 

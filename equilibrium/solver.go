@@ -79,13 +79,17 @@ func (f *frame) at(v unit.Decimal) error {
 		f.rescale(v.Exp)
 	}
 	f.v = v.Float()
-	f.vt = f.p.v0.Float() + f.v
+	f.vt = f.v0 + f.v
 	f.iters = 0
 	warm := f.warm
-	if warm {
-		f.predict(v)
-	} else {
-		f.setTotalsAt(v)
+	copy(f.old, f.total)
+	f.setTotalsAt(v)
+	switch {
+	case warm && f.quick.usable && f.tryQuick():
+		return nil
+	case warm:
+		f.predict()
+	default:
 		f.coldStart()
 	}
 	err := f.solids()
@@ -151,13 +155,11 @@ func (f *frame) setTotals() {
 
 // predict moves the dominant species by what their balances gained: their
 // concentrations are nearly linear in the totals.
-func (f *frame) predict(v unit.Decimal) {
-	old := f.old[:f.m]
-	copy(old, f.total)
-	f.setTotalsAt(v)
+func (f *frame) predict() {
+	f.refreshLn()
 	for _, i := range f.live {
 		c := f.c[f.t.basis[i]]
-		if n := c + f.total[i] - old[i]; n > c/16 {
+		if n := c + f.total[i] - f.old[i]; n > c/16 {
 			f.u[i] += math.Log(n / c)
 		}
 	}
@@ -273,12 +275,25 @@ func (s *Solver) LnActivity(species int) (float64, bool) {
 		return math.NaN(), false
 	}
 	x := k
+	f.refreshIf(g)
 	for i := range g {
 		if g[i] != 0 {
 			x += g[i] * f.lnActivityRow(i)
 		}
 	}
 	return x, true
+}
+
+// refreshIf prepares the logarithms that g needs.
+func (f *frame) refreshIf(g []float64) {
+	if !f.quick.stale {
+		return
+	}
+	for i, b := range f.t.basis {
+		if g[i] != 0 {
+			f.u[i] = math.Log(f.c[b])
+		}
+	}
 }
 
 // target is express, with the stored row for the electron.
@@ -299,7 +314,10 @@ func (f *frame) lnActivityRow(i int) float64 {
 
 // Residual returns the largest balance error at the current point, relative
 // to the sum of its absolute terms.
-func (s *Solver) Residual() float64 { return s.now.residual() }
+func (s *Solver) Residual() float64 {
+	s.now.refactor()
+	return s.now.residual()
+}
 
 // Saturation returns ln of the ion product over the solubility product of a
 // solid, at most rounding error above 0, and false where it is undetermined.

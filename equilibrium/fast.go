@@ -1,0 +1,186 @@
+package equilibrium
+
+import "math"
+
+// Limits of the quick way.
+const (
+	powerLimit  = 8   // largest whole exponent formed by multiplication
+	lnKLimit    = 600 // |ln K| beyond which K itself leaves the range of float64
+	quickRounds = 12
+	quickStep   = 0.3 // largest step in ln c that a quick iteration takes
+	ratioLimit  = 10  // a species this many times as abundant as a basis species it could replace ends the quick way
+)
+
+// quick is what the quick way keeps for one basis: whole exponents and plain
+// constants of the species outside it.
+type quick struct {
+	usable bool
+	power  []int8    // m rows by len(free): exponent of basis row i in free species k
+	coef   []float64 // the same as float
+	k      []float64 // formation constant of free species k
+	list   []float64 // work: concentrations of the free species
+	stale  bool      // u is behind c: take the logarithm when it is asked for
+}
+
+// prepareQuick sets up the quick way for the current basis. It serves ideal
+// solutions without solids, whole stoichiometry and constants within the
+// range of float64: the usual case along a curve.
+func (f *frame) prepareQuick() {
+	q := &f.quick
+	q.usable, q.stale = false, false
+	if f.activityOn || len(f.live) != f.m || len(f.live)+len(f.free) != f.n {
+		return
+	}
+	nf := len(f.free)
+	if cap(q.power) < f.m*f.n {
+		q.power, q.coef = make([]int8, f.m*f.n), make([]float64, f.m*f.n)
+		q.k, q.list = make([]float64, f.n), make([]float64, f.n)
+	}
+	for k, j := range f.free {
+		if math.Abs(f.lnK[j]) > lnKLimit {
+			return
+		}
+		q.k[k] = math.Exp(f.lnK[j])
+		for i := range f.m {
+			x := f.t.a[i][j]
+			if x.d != 1 || x.n > powerLimit || x.n < -powerLimit {
+				return
+			}
+			q.power[i*nf+k], q.coef[i*nf+k] = int8(x.n), float64(x.n)
+		}
+	}
+	q.usable = true
+}
+
+// tryQuick solves at the totals just set, from the last solution: Newton's
+// method in relative changes of concentrations, without a logarithm or an
+// exponential. It reports false, with nothing lost, where the step is too
+// long for that; the full way takes over then.
+func (f *frame) tryQuick() bool {
+	m := f.m
+	c := f.r[:m] // trial concentrations of the basis
+	for i, b := range f.t.basis {
+		x := f.c[b]
+		if n := x + f.total[i] - f.old[i]; n > x/16 {
+			x = n
+		}
+		if !(x > 1e-290) {
+			return false
+		}
+		c[i] = x
+	}
+	for range quickRounds {
+		f.iters++
+		d, ok := f.quickStep(c)
+		if !ok {
+			return false
+		}
+		if d < stepConverged {
+			return f.acceptQuick(c)
+		}
+	}
+	return false
+}
+
+// quickStep takes one step of all c and returns its largest relative size.
+func (f *frame) quickStep(c []float64) (float64, bool) {
+	q, m, nf := &f.quick, f.m, len(f.free)
+	du := f.du[:m]
+	for i := range m {
+		du[i] = f.total[i] - c[i]
+		row := f.j[i*m : i*m+m]
+		clear(row[:i])
+		row[i] = c[i]
+	}
+	for k := range nf {
+		x := q.k[k]
+		for i := range m {
+			if p := q.power[i*nf+k]; p != 0 {
+				x *= intPower(c[i], p)
+			}
+		}
+		if !(x < 1e290) {
+			return 0, false
+		}
+		q.list[k] = x
+		for i := range m {
+			a := q.coef[i*nf+k]
+			if a == 0 {
+				continue
+			}
+			if x > ratioLimit*c[i] {
+				return 0, false
+			}
+			ax := a * x
+			du[i] -= ax
+			for l := 0; l <= i; l++ {
+				f.j[i*m+l] += ax * q.coef[l*nf+k]
+			}
+		}
+	}
+	if !f.factor(m) {
+		return 0, false
+	}
+	f.solve(du)
+	d := 0.0
+	for _, x := range du {
+		d = math.Max(d, math.Abs(x))
+	}
+	if !(d < quickStep) {
+		return 0, false
+	}
+	for i := range m {
+		c[i] *= 1 + du[i]*(1+du[i]/2)
+	}
+	return d, true
+}
+
+// intPower returns x to the p, |p| at most powerLimit.
+func intPower(x float64, p int8) float64 {
+	if p < 0 {
+		x, p = 1/x, -p
+	}
+	y := x
+	for ; p > 1; p-- {
+		y *= x
+	}
+	return y
+}
+
+// acceptQuick stores the solution.
+func (f *frame) acceptQuick(c []float64) bool {
+	for i, b := range f.t.basis {
+		f.c[b] = c[i]
+	}
+	nf := len(f.free)
+	for k, j := range f.free {
+		rel := 1.0
+		for i := range f.m {
+			rel += f.quick.coef[i*nf+k] * f.du[i]
+		}
+		f.c[j] = f.quick.list[k] * rel
+	}
+	f.quick.stale, f.factored = true, false
+	return true
+}
+
+// refreshLn brings u and ln c up to date with c.
+func (f *frame) refreshLn() {
+	if !f.quick.stale {
+		return
+	}
+	f.quick.stale = false
+	for i, b := range f.t.basis {
+		f.u[i] = math.Log(f.c[b])
+	}
+	f.arguments()
+}
+
+// refactor makes the Jacobian at the solution available for derivatives.
+func (f *frame) refactor() {
+	if f.factored && !f.quick.stale {
+		return
+	}
+	f.refreshLn()
+	f.evaluate()
+}
