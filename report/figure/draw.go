@@ -19,6 +19,7 @@ type drawing struct {
 	main   Panel
 	scale  Ticks
 	place  placer
+	right  bool // words of crowded landmarks stand to the right of their poles
 	notes  []remark
 	seen   map[place]bool // where readings were drawn, if they are many
 }

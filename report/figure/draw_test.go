@@ -172,12 +172,46 @@ func cases() map[string]Curve {
 	out["derivative"] = slope
 	offset := ironCerium()
 	for i := range offset.Volume {
-		offset.Volume[i] += 123456.7
+		offset.Volume[i] = 1234567 + offset.Volume[i]/100
 	}
 	offset.ModelVolume, offset.ModelValue, offset.Landmarks = nil, nil, nil
 	out["long numbers"] = offset
+	between := ironCerium()
+	between.Methods = []Landmark{{Label: Plain("blank"), Volume: 46}}
+	out["method under the words of a landmark"] = between
+	out["stopped early"] = stoppedEarly()
 	out["two equal"] = Curve{Volume: []float64{3, 3}, Value: []float64{7, 7}}
 	return out
+}
+
+// stoppedEarly ends just after equivalence: there is no room beside it.
+func stoppedEarly() Curve {
+	c := ironCerium()
+	n := 0
+	for n < len(c.Volume) && c.Volume[n] <= 26 {
+		n++
+	}
+	c.Volume, c.Value, c.LeftOut, c.Residual = c.Volume[:n], c.Value[:n], c.LeftOut[:n], nil
+	n = 0
+	for n < len(c.ModelVolume) && c.ModelVolume[n] <= 26 {
+		n++
+	}
+	c.ModelVolume, c.ModelValue = c.ModelVolume[:n], c.ModelValue[:n]
+	c.Landmarks = c.Landmarks[:2]
+	c.Band = nil
+	return c
+}
+
+// Where a titration stops just after equivalence its words stand before it.
+func TestWordsOfATitrationStoppedEarly(t *testing.T) {
+	c := stoppedEarly()
+	for size := range sizeCount {
+		c.Size = size
+		f := mustDraw(t, c)
+		for _, words := range []string{"equivalence 24.851 ± 0.012", "second derivative 24.830 ± 0.030", "Gran, before 24.790 ± 0.050", "steepest interval 24.875 ± 0.014"} {
+			findText(t, f, words)
+		}
+	}
 }
 
 // Words are measured with the metrics of the bundled fonts; none may cover
@@ -202,6 +236,99 @@ func checkWords(t *testing.T, name string, f Figure) {
 		for _, b := range texts[:i] {
 			if a.Bounds().overlaps(b.Bounds()) {
 				t.Errorf("%s: %q covers %q", name, String(a.Runs), String(b.Runs))
+			}
+		}
+	}
+}
+
+// The corners of a panel are the ends of its axes.
+func TestPanelCorners(t *testing.T) {
+	p := Panel{Box: Box{10, 20, 110, 220}, X: Interval{0, 50}, Y: Interval{-1, 1}}
+	if got := p.At(0, -1); got != (Point{10, 220}) {
+		t.Errorf("the lower left corner is at %v", got)
+	}
+	if got := p.At(50, 1); got != (Point{110, 20}) {
+		t.Errorf("the upper right corner is at %v", got)
+	}
+	for _, p := range mustDraw(t, ironCerium()).Panels {
+		for _, m := range marksOf[Path](mustDraw(t, ironCerium()), "axes") {
+			if b := m.Bounds(); b.Left == b.Right && b.Top == p.Box.Top && b.Bottom == p.Box.Bottom && b.Left == p.Box.Left {
+				p.Name = ""
+			}
+		}
+		if p.Name != "" {
+			t.Errorf("no axis stands at the left of the panel %s", p.Name)
+		}
+	}
+}
+
+// No words lie on the model curve or on a reading: points along the curve are
+// looked for in the boxes of the words.
+func TestWordsKeepOffTheCurve(t *testing.T) {
+	for size := range sizeCount {
+		c := ironCerium()
+		c.Size = size
+		f := mustDraw(t, c)
+		var on []Point
+		for _, p := range marksOf[Path](f, "model") {
+			for _, line := range p.Lines {
+				for i := 1; i < len(line); i++ {
+					for k := range 100 {
+						s := float64(k) / 100
+						on = append(on, Point{line[i-1].X + s*(line[i].X-line[i-1].X), line[i-1].Y + s*(line[i].Y-line[i-1].Y)})
+					}
+				}
+			}
+		}
+		for _, ring := range marksOf[Circle](f, "readings") {
+			on = append(on, ring.Centre)
+		}
+		for _, text := range marksOf[Text](f, "labels") {
+			b := text.Bounds()
+			for _, p := range on {
+				if b.overlaps(Box{p.X, p.Y, p.X, p.Y}.grow(1e-9)) {
+					t.Errorf("size %d: %q lies on the curve at %v", size, String(text.Runs), p)
+					break
+				}
+			}
+		}
+	}
+}
+
+// Segments against the unit square, by eye.
+func TestCrosses(t *testing.T) {
+	square := Box{0, 0, 1, 1}
+	for _, row := range []struct {
+		a, b Point
+		want bool
+	}{
+		{Point{-1, 0.5}, Point{2, 0.5}, true},      // through, level
+		{Point{0.5, -1}, Point{0.5, 2}, true},      // through, upright
+		{Point{-0.5, 0.6}, Point{0.6, -0.5}, true}, // cuts a corner: x + y = 0.1
+		{Point{-1, 0.5}, Point{0.5, -1}, false},    // passes it: x + y = -0.5
+		{Point{0.2, 0.2}, Point{0.8, 0.3}, true},   // inside
+		{Point{-1, 2}, Point{2, 2}, false},         // above, level
+		{Point{2, -1}, Point{2, 2}, false},         // beside, upright
+		{Point{-2, 0.5}, Point{-1, 0.5}, false},    // ends before it
+	} {
+		if got := crosses(row.a, row.b, square); got != row.want {
+			t.Errorf("the segment %v to %v crosses the square: %t, want %t", row.a, row.b, got, row.want)
+		}
+	}
+}
+
+// The poles that carry the words of end points pass no words.
+func TestPolesPassNoWords(t *testing.T) {
+	for name, c := range cases() {
+		for size := range sizeCount {
+			c.Size = size
+			f := mustDraw(t, c)
+			for _, p := range append(marksOf[Path](f, "methods"), marksOf[Path](f, "landmarks")...) {
+				for _, text := range marksOf[Text](f, "labels") {
+					if b := p.Bounds(); b.Bottom > b.Top && b.grow(1e-6).overlaps(text.Bounds()) {
+						t.Errorf("%s, size %d: a pole at %.1f passes %q", name, size, b.Left, String(text.Runs))
+					}
+				}
 			}
 		}
 	}

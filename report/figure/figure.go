@@ -58,6 +58,9 @@ type Panel struct {
 // An Interval is a range of data values, in the units of the data.
 type Interval struct{ Low, High float64 }
 
+// holds says whether v lies in the interval; false for NaN.
+func (i Interval) holds(v float64) bool { return v >= i.Low && v <= i.High }
+
 // At returns the position of the data point (x, y), which may lie outside the
 // box.
 func (p Panel) At(x, y float64) Point {

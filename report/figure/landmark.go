@@ -28,15 +28,15 @@ const (
 // drawLandmarks draws the ticks on the scale and finds room for their words.
 // Words that find none are left to the description; their ticks stay.
 func (d *drawing) drawLandmarks() {
-	pins := d.pins()
+	pins := d.pins(d.main)
 	for _, p := range pins {
 		d.tick(p)
 	}
-	// Words stand on the side where the curve is high, one above the other.
-	// The pin nearest that side goes lowest, so that no pole passes through
-	// the words of another. Those that stand alone go first: they need the row
-	// next to the scale.
-	right := d.rises()
+	d.noteBeyond()
+	// The pin nearest the side of the words goes lowest, so that no pole passes
+	// through the words of another. Those that stand alone go first: they need
+	// the row next to the scale.
+	right := d.right
 	slices.SortStableFunc(pins, func(a, b pin) int {
 		if right {
 			return cmp.Compare(b.x, a.x)
@@ -71,23 +71,59 @@ func (d *drawing) crowded(pins []pin, i int) bool {
 	return false
 }
 
-// pins returns what lies on the scale; what lies beyond is noted.
-func (d *drawing) pins() []pin {
+// pins returns what lies on the scale of the panel.
+func (d *drawing) pins(on Panel) []pin {
 	var out []pin
-	collect := func(marks []Landmark, method bool) {
-		for _, m := range marks {
-			in := m.Volume >= d.main.X.Low && m.Volume <= d.main.X.High
-			switch {
-			case in:
-				out = append(out, pin{m, method, d.main.At(m.Volume, 0).X})
-			case drawable(m.Volume):
-				d.note(Muted, "%s lies beyond the scale.", String(d.words(m)))
-			}
+	for _, m := range d.Methods {
+		if on.X.holds(m.Volume) {
+			out = append(out, pin{m, true, on.At(m.Volume, 0).X})
 		}
 	}
-	collect(d.Methods, true)
-	collect(d.Landmarks, false)
+	for _, m := range d.Landmarks {
+		if on.X.holds(m.Volume) {
+			out = append(out, pin{m, false, on.At(m.Volume, 0).X})
+		}
+	}
 	return out
+}
+
+// noteBeyond says under the figure what lies beyond the scale.
+func (d *drawing) noteBeyond() {
+	for _, m := range slices.Concat(d.Methods, d.Landmarks) {
+		if drawable(m.Volume) && !d.main.X.holds(m.Volume) {
+			d.note(Muted, "%s lies beyond the scale.", String(d.words(m)))
+		}
+	}
+}
+
+// planWords decides on which side of their poles the words of a crowd stand,
+// and returns how many rows to keep free for them under the curve. They stand
+// where the curve is high and there is room under it; if they would not fit
+// there, on the other side, each in a row of its own.
+func (d *drawing) planWords(on Panel) (rows int) {
+	d.right = d.rises()
+	pins := d.pins(on)
+	widest, low, high, n := 0.0, math.Inf(1), math.Inf(-1), 0
+	for i, p := range pins {
+		if d.crowded(pins, i) {
+			widest = max(widest, d.width(d.words(p.Landmark), 0.92)+0.8*d.em)
+			low, high = min(low, p.x), max(high, p.x)
+			n++
+		}
+	}
+	if n == 0 {
+		return 1
+	}
+	after, before := on.Box.Right-high, low-on.Box.Left
+	switch {
+	case d.right && after < widest && before > after:
+		d.right = false
+		return n
+	case !d.right && before < widest && after > before:
+		d.right = true
+		return n
+	}
+	return 1
 }
 
 // words are the name and the value of a landmark: "equivalence 24.823 ± 0.012".

@@ -15,10 +15,7 @@ const (
 func (d *drawing) layMain(height float64) {
 	d.axisWords(or(d.YLabel, "value"))
 	x, y := volumeSpan(d.rs, d.model, d.Landmarks), valueSpan(d.rs, d.model)
-	below := bare
-	if len(d.Landmarks)+len(d.Methods) > 0 {
-		below = lane
-	}
+	below := d.room(x, height)
 	perPoint := (y.High - y.Low) / (height - (below+headroom)*d.em)
 	y = Interval{y.Low - below*d.em*perPoint, y.High + headroom*d.em*perPoint}
 	ticks := NiceTicks(y.Low, y.High, int(height/(2.6*d.em)))
@@ -39,6 +36,16 @@ func (d *drawing) layMain(height float64) {
 	d.main = Panel{"curve", box, x, y}
 	d.top = box.Bottom
 	d.place = placer{bounds: Box{box.Left + 0.3*d.em, box.Top - 0.2*d.em, d.fig.Width - 0.5*d.margin, box.Bottom}, gapX: 0.3 * d.em, gapY: 0.18 * d.em}
+}
+
+// room is what to keep free between the lowest value and the scale, in ems.
+func (d *drawing) room(x Interval, height float64) float64 {
+	if len(d.Landmarks)+len(d.Methods) == 0 {
+		return bare
+	}
+	guess := Panel{X: x, Y: Interval{0, 1}, Box: Box{d.margin + 3.5*d.em, 0, d.fig.Width - d.margin - d.em, height}}
+	rows := d.planWords(guess)
+	return min(lane+float64(rows-1)*rowHeight, 0.45*height/d.em)
 }
 
 // widestNumber is the width of the widest number of an axis, points.

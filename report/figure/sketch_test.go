@@ -18,7 +18,12 @@ func sketchLines(t *testing.T, c Curve, width, height int, unicode bool) []strin
 }
 
 func TestSketchKeepsToItsWidth(t *testing.T) {
-	for name, c := range cases() {
+	all := cases()
+	wordy := silver()
+	wordy.YLabel = Plain(strings.Repeat("pAg, which is a long story ", 9))
+	wordy.Landmarks[0].Label = wordy.YLabel
+	all["wordy"] = wordy
+	for name, c := range all {
 		for _, width := range []int{-1, 30, 80, 132} {
 			for _, fancy := range []bool{false, true} {
 				for _, line := range sketchLines(t, c, width, 16, fancy) {

@@ -22,6 +22,7 @@ func TestNiceTicks(t *testing.T) {
 		{24.79, 24.83, 5, []float64{24.79, 24.80, 24.81, 24.82, 24.83}, 2},
 		{1, 1, 5, nil, 0},
 		{2, 1, 5, nil, 0},
+		{-1e300, 1e300, 5, nil, 0},
 	} {
 		got := NiceTicks(row.low, row.high, row.most)
 		if !slices.Equal(got.Values, row.want) || got.Decimals != row.decimals {
