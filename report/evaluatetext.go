@@ -3,9 +3,255 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"meniscus/assay"
+	"meniscus/unit"
 )
 
+// writeText writes a document for a terminal: lines of at most 78 characters,
+// values rounded to two figures of their uncertainty.
 func writeText(w io.Writer, d Document) error {
-	_, err := fmt.Fprintln(w, d.Title)
-	return err
+	t := &typist{}
+	if title := clean(d.Title); title != "" {
+		t.paragraph(0, 0, title)
+	}
+	if d.Source != "" {
+		t.paragraph(0, 0, "readings from "+clean(d.Source))
+	}
+	for i, e := range d.Evaluations {
+		if len(d.Evaluations) > 1 {
+			t.heading("RUN " + clean(d.runName(i)))
+		}
+		t.run(e)
+	}
+	if m, ok := d.mean(); ok {
+		t.heading("MEAN OF RUNS")
+		t.paragraph(2, 4, m.words())
+	}
+	t.found(d)
+	if t.Len() == 0 {
+		t.line("nothing was evaluated")
+	}
+	if _, err := io.WriteString(w, t.String()); err != nil {
+		return fmt.Errorf("writing the evaluation as text: %w", err)
+	}
+	return nil
+}
+
+// run writes the sections of one evaluation, in the order they are wanted.
+func (t *typist) run(e *assay.Evaluation) {
+	t.result(e)
+	t.list("Doubts", doubts(e))
+	t.methods(e)
+	t.potentials(e)
+	t.fit(e)
+	for _, r := range append(append([]assay.Result{}, e.Concentrations...), e.Contents...) {
+		t.budget(r)
+	}
+	t.list("Assumed", once(e.Assumed))
+	t.setup(e)
+	t.leftOut(e)
+}
+
+func (t *typist) list(heading string, list []string) {
+	if len(list) > 0 {
+		t.heading(heading)
+		t.items(list)
+	}
+}
+
+func (t *typist) result(e *assay.Evaluation) {
+	t.heading("Result")
+	if e.Recommended < 0 {
+		t.paragraph(2, 2, "No result: every method refuses. The reasons are below.")
+		return
+	}
+	for _, r := range append(append([]assay.Result{}, e.Concentrations...), e.Contents...) {
+		text := fmt.Sprintf("%s = %s (%s)", symbol(r), expanded(r), interval(r))
+		if r.Note != "" {
+			text += "; " + typeset(r.Note)
+		}
+		t.paragraph(2, 4, text)
+	}
+	for _, p := range e.EquivalencePoints {
+		t.paragraph(2, 4, pointWords(e, p))
+	}
+	m := e.Methods[e.Recommended]
+	t.paragraph(2, 4, fmt.Sprintf("by %s: %s", inSentence(m.Title), typeset(e.Reason)))
+}
+
+// pointWords is "V_e = 25.0012 ± 0.0034 mL (standard uncertainty)".
+func pointWords(e *assay.Evaluation, p assay.Point) string {
+	name := "V_e"
+	if len(e.EquivalencePoints) > 1 {
+		name = fmt.Sprintf("V_e,%d", p.Order)
+		if p.Species != "" {
+			name += " (" + pretty(p.Species) + " used up)"
+		}
+	}
+	return fmt.Sprintf("%s = %s mL (± one standard uncertainty)", name, plusMinus(inMillilitres(p.Volume), inMillilitres(p.StdUnc)))
+}
+
+func (t *typist) methods(e *assay.Evaluation) {
+	rows := [][]string{{"", "method", "V_e/mL", "u/mL", "points"}}
+	refused := false
+	for i, m := range e.Methods {
+		mark := ""
+		if i == e.Recommended {
+			mark = "*"
+		}
+		refused = refused || len(m.Points) == 0
+		for k, p := range m.Points {
+			name := m.Title
+			if k > 0 {
+				name, mark = "", ""
+			}
+			v, u := rounded(inMillilitres(p.Volume), inMillilitres(p.StdUnc))
+			rows = append(rows, []string{mark, name, v, u, strconv.Itoa(p.Points)})
+		}
+	}
+	if len(rows) > 1 {
+		t.heading("Methods (* recommended)")
+		t.table(rows, "llrrr")
+		t.methodWarnings(e)
+	}
+	if !refused {
+		return
+	}
+	t.heading("Methods that refuse")
+	for _, m := range e.Methods {
+		if len(m.Points) == 0 {
+			t.paragraph(2, 4, m.Title+": "+typeset(m.Refused))
+		}
+	}
+}
+
+// methodWarnings writes those of methods other than the recommended one,
+// whose warnings stand under the result.
+func (t *typist) methodWarnings(e *assay.Evaluation) {
+	for i, m := range e.Methods {
+		if i == e.Recommended {
+			continue
+		}
+		list := m.Warnings
+		for _, p := range m.Points {
+			list = both(list, p.Warnings)
+		}
+		for _, w := range once(list) {
+			t.paragraph(2, 4, m.Title+": "+typeset(w))
+		}
+	}
+}
+
+func (t *typist) potentials(e *assay.Evaluation) {
+	if len(e.FormalPotentials) == 0 {
+		return
+	}
+	t.heading("Formal potentials against SHE")
+	rows := [][]string{{"couple", "E°′/V", "u/V", "from"}}
+	for _, r := range e.FormalPotentials {
+		v, u := rounded(r.Value, r.StdUnc)
+		from := r.From
+		if r.Note != "" {
+			from += "; " + typeset(r.Note)
+		}
+		rows = append(rows, []string{typeset(r.Name), v, u, from})
+	}
+	t.table(rows, "lrrl")
+}
+
+func (t *typist) fit(e *assay.Evaluation) {
+	if e.Fit == nil {
+		return
+	}
+	t.heading("Whole-curve regression")
+	rows := [][]string{{"parameter", "value", "u", "unit"}}
+	for _, q := range e.Fit.Estimates {
+		name, value, u, unit := parameterText(q)
+		rows = append(rows, []string{name, value, u, unit})
+	}
+	t.table(rows, "lrrl")
+	if len(e.Fit.Fixed) > 0 {
+		t.paragraph(2, 4, "kept fixed: "+typeset(strings.Join(e.Fit.Fixed, "; ")))
+	}
+	t.paragraph(2, 4, residualWords(e.Fit))
+}
+
+func (t *typist) budget(r assay.Result) {
+	list := shares(r)
+	if len(list) == 0 {
+		return
+	}
+	t.heading("What the uncertainty of " + symbol(r) + " is made of")
+	rows := [][]string{{"share", "part", "u/" + unitText(r), "basis"}}
+	for _, s := range list {
+		rows = append(rows, []string{percent(s.share), typeset(s.Name), plain(s.StdUnc, 2), typeset(s.Note)})
+	}
+	rows = append(rows, []string{"", "together", plain(r.StdUnc, 2), ""})
+	t.table(rows, "rlrl")
+}
+
+// percent is a share in whole percent, or what it is below.
+func percent(x float64) string {
+	switch {
+	case math.IsNaN(x):
+		return "–"
+	case x > 0 && x < 0.005:
+		return "<1 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*x)
+}
+
+func (t *typist) setup(e *assay.Evaluation) {
+	list := used(e.Setup)
+	if len(list) == 0 {
+		return
+	}
+	t.heading("Used")
+	for _, p := range list {
+		t.paragraph(2, 4, p[0]+": "+typeset(p[1]))
+	}
+}
+
+// leftOut lists the readings that did not take part.
+func (t *typist) leftOut(e *assay.Evaluation) {
+	var list []string
+	if e.Curve != nil {
+		for _, r := range e.Curve.Readings {
+			if r.Excluded != "" {
+				list = append(list, fmt.Sprintf("row %d, %s mL: %s", r.Row, plain(inMillilitres(unit.Volume(r.Volume)), 10), r.Excluded))
+			}
+		}
+	}
+	t.list("Readings left out", list)
+}
+
+// found lists what the reader of the file had to say.
+func (t *typist) found(d Document) {
+	if d.Record == nil {
+		return
+	}
+	var list []string
+	for _, b := range d.Record.BadCells {
+		list = append(list, badCellWords(b))
+	}
+	if d.Record.MoreBad > 0 {
+		list = append(list, fmt.Sprintf("and %d more", d.Record.MoreBad))
+	}
+	t.list("Doubtful cells of the readings", list)
+	t.list("Notes on the file", d.Record.Notes)
+}
+
+// words is "mean of 2 runs: c(Fe²⁺) = ...".
+func (m mean) words() string {
+	r := assay.Result{Name: m.species, Unit: m.unit}
+	value, sd := rounded(m.value, m.sd)
+	text := fmt.Sprintf("%s = %s %s, the mean of %d", symbol(r), value, unitText(r), m.n)
+	if sd != "" {
+		text += fmt.Sprintf("; their standard deviation is %s %s", sd, unitText(r))
+	}
+	return text
 }

@@ -61,7 +61,7 @@ func Draw(c Curve) (Figure, error) {
 	}
 	d.footnotes()
 	d.fig.Height = d.top + d.margin
-	d.fig.Title = or2(String(c.Title), "Titration curve")
+	d.fig.Title = orText(String(c.Title), "Titration curve")
 	d.fig.Desc = d.describe()
 	return d.fig, nil
 }
@@ -193,7 +193,7 @@ func joined(runs []Run) []Run {
 	return out
 }
 
-func or2(a, b string) string {
+func orText(a, b string) string {
 	if a != "" {
 		return a
 	}

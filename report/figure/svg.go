@@ -62,7 +62,7 @@ func (s *svgWriter) open(f Figure) {
 		}
 		return -1
 	}, s.opt.ID)
-	id = or2(id, "figure")
+	id = orText(id, "figure")
 	fmt.Fprintf(&s.b, `<svg xmlns="http://www.w3.org/2000/svg" width="%[1]s" height="%[2]s" viewBox="0 0 %[1]s %[2]s" role="img" aria-labelledby="%[3]s-title %[3]s-desc" font-family="%[4]s" stroke-linejoin="round"`,
 		num(f.Width), num(f.Height), id, family(Sans))
 	if s.opt.Prefix != "" {

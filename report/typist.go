@@ -1,0 +1,128 @@
+package report
+
+import (
+	"strings"
+	"unicode/utf8"
+)
+
+// textWidth is the longest line of a text report.
+const textWidth = 78
+
+// A typist sets plain text in lines of at most textWidth characters.
+type typist struct{ strings.Builder }
+
+// line writes one line that is known to be short.
+func (t *typist) line(s string) {
+	t.WriteString(strings.TrimRight(s, " "))
+	t.WriteByte('\n')
+}
+
+// heading begins a section.
+func (t *typist) heading(s string) {
+	if t.Len() > 0 {
+		t.WriteByte('\n')
+	}
+	t.paragraph(0, 0, s)
+}
+
+// paragraph wraps s; its first line is indented by first, the others by rest.
+func (t *typist) paragraph(first, rest int, s string) {
+	for i, l := range wrap(strings.Repeat("\x00", max(first-rest, 0))+s, textWidth-rest) {
+		indent := rest
+		if i == 0 && first < rest {
+			indent = first
+		}
+		t.line(strings.Repeat(" ", indent) + strings.ReplaceAll(l, "\x00", " "))
+	}
+}
+
+// items writes a list, each item wrapped under itself.
+func (t *typist) items(list []string) {
+	for _, s := range list {
+		t.paragraph(2, 4, "- "+typeset(s))
+	}
+}
+
+// wrap breaks s between words; a word longer than width is broken where it
+// must be, and never cut off.
+func wrap(s string, width int) []string {
+	var lines []string
+	line, n := "", 0
+	flush := func() {
+		if n > 0 {
+			lines = append(lines, line)
+		}
+		line, n = "", 0
+	}
+	for _, word := range strings.Fields(s) {
+		for utf8.RuneCountInString(word) > width {
+			flush()
+			r := []rune(word)
+			lines = append(lines, string(r[:width]))
+			word = string(r[width:])
+		}
+		size := utf8.RuneCountInString(word)
+		if n > 0 && n+1+size > width {
+			flush()
+		}
+		if n > 0 {
+			line, n = line+" ", n+1
+		}
+		line, n = line+word, n+size
+	}
+	flush()
+	return lines
+}
+
+// table writes rows in columns two blanks apart, the first row being the
+// header. The columns that right names are aligned at their right. Where the
+// rows are too long the widest column is made narrower and its cells wrapped.
+func (t *typist) table(rows [][]string, right string) {
+	width := columnWidths(rows)
+	for _, row := range rows {
+		cells := make([][]string, len(row))
+		height := 1
+		for i, c := range row {
+			cells[i] = wrap(c, width[i])
+			height = max(height, len(cells[i]))
+		}
+		for k := range height {
+			var b strings.Builder
+			for i := range row {
+				text := ""
+				if k < len(cells[i]) {
+					text = cells[i][k]
+				}
+				pad := strings.Repeat(" ", width[i]-utf8.RuneCountInString(text))
+				if right[i] == 'r' {
+					b.WriteString("  " + pad + text)
+				} else {
+					b.WriteString("  " + text + pad)
+				}
+			}
+			t.line(b.String())
+		}
+	}
+}
+
+func columnWidths(rows [][]string) []int {
+	width := make([]int, len(rows[0]))
+	for _, row := range rows {
+		for i, c := range row {
+			width[i] = max(width[i], utf8.RuneCountInString(c))
+		}
+	}
+	for {
+		sum, widest := 0, 0
+		for i, w := range width {
+			sum += w + 2
+			if w > width[widest] {
+				widest = i
+			}
+		}
+		if sum <= textWidth || width[widest] <= 4 {
+			return width
+		}
+		width[widest]--
+	}
+}
