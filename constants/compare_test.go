@@ -24,6 +24,7 @@ func TestConflicts(t *testing.T) {
 		"Ce^4+ + e^- = Ce^3+ ":                           0.11,  // 1.72 and 1.61
 		"Cr2O7^2- + 14 H^+ + 6 e^- = 2 Cr^3+ + 7 H2O ":   0.03,  // 1.36 and 1.33
 		"H3AsO4 + 2 H^+ + 2 e^- = H3AsO3 + H2O ":         0.016, // 0.575 and 0.559
+		"UO2^2+ + 4 H^+ + 2 e^- = U^4+ + 2 H2O ":         0.061, // 0.334 and 0.273, both from memory
 		"CH3COOH = CH3COO^- + H^+ ":                      0.011, // 4.756 and 4.745
 		"Ce^4+ + e^- = Ce^3+ 1 mol/L H2SO4":              0,     // two sources that agree
 		"CaCO3(s) = Ca^2+ + CO3^2- ":                     0,     // two crystal forms

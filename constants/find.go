@@ -60,10 +60,9 @@ func Find(word string) (Found, error) {
 		return t.collect([]query{q}), nil
 	}
 	var all []query
-	words := strings.Fields(word)
-	for _, w := range words {
+	for w := range strings.FieldsSeq(word) {
 		q, ok := t.understand(w)
-		if !ok || len(words) == 1 {
+		if !ok {
 			return Found{}, &UnknownWordError{word, t.near(word)}
 		}
 		all = append(all, q)

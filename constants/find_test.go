@@ -95,7 +95,13 @@ func TestMedia(t *testing.T) {
 			t.Errorf("%s: %q, %v; want %q", reaction, got, err, want)
 		}
 	}
-	got, err := Media("")
+	// Two sources for 1 mol/L HClO4 are one medium.
+	got, err := Media("Fe^3+ + e^- = Fe^2+")
+	slices.Sort(got)
+	if err != nil || len(got) < 10 || len(slices.Compact(slices.Clone(got))) != len(got) {
+		t.Errorf("media of iron: %q, %v", got, err)
+	}
+	got, err = Media("")
 	if err != nil || len(got) < 20 {
 		t.Errorf("%d media in all, %v", len(got), err)
 	}
@@ -138,7 +144,7 @@ func TestDistance(t *testing.T) {
 	for _, c := range []struct {
 		a, b string
 		want int
-	}{{"kitten", "sitting", 3}, {"", "abc", 3}, {"abc", "", 3}, {"flaw", "lawn", 2}, {"iron", "iron", 0}} {
+	}{{"kitten", "sitting", 3}, {"", "abc", 3}, {"abc", "", 3}, {"flaw", "lawn", 2}, {"irron", "iron", 1}, {"iron", "iron", 0}} {
 		if got := distance(c.a, c.b); got != c.want {
 			t.Errorf("%s to %s: %d, want %d", c.a, c.b, got, c.want)
 		}

@@ -59,6 +59,7 @@ func TestBadRows(t *testing.T) {
 		{"redox.txt", iron, "\xff", "UTF-8"},
 		{"acids.txt", "HCN = CN^- + H^+ | 9.21 | 0", "HCN = CN^- + H^+ | 9.21 | ", "no ionic strength"},
 		{"acids.txt", "HCN = CN^- + H^+ | 9.21 | 0", "HCN + e^- = CN^- + H | 9.21 | 0", "another constant has none"},
+		{"acids.txt", "HCN = CN^- + H^+ | 9.21 | 0", "Fe^2+ = Fe^3+ + e^- | 9.21 | 0", "another constant has none"},
 		{"acids.txt", "HCN = CN^- + H^+ | 9.21 | 0 | 25 | 43.6", "HCN = CN^- + H^+ | 9.21 | 0 | 25 | 4o", "ΔH"},
 		{"complexes.txt", "| log K | 10.65 | 0.1", "| log k | 10.65 | 0.1", "not a kind"},
 		{"complexes.txt", "| log K | 10.65 | 0.1", "| log K | 10.65 | 1 M KCl", "conditions"},
@@ -66,6 +67,7 @@ func TestBadRows(t *testing.T) {
 		{"sources.txt", "whitten | read", "whitten | seen", "kind read or memory"},
 		{"sources.txt", "whitten | read", "vogel-5 | read", "twice"},
 		{"indicators.txt", "ferroin | redox | 1.06 |", "ferroin | redux | 1.06 |", "not redox, acid-base or metal"},
+		{"indicators.txt", "also: as in Harris, from memory", "", "every value of an indicator"},
 		{"indicators.txt", "methyl red | acid-base | 5.00", "methyl red | acid-base | 6.90", "within its range"},
 		{"indicators.txt", "calmagite | metal |  | 8 | 11", "calmagite | metal |  | 11 | 8", "pH range"},
 		{"indicators.txt", "#c62828", "#C62828", "swatch"},
@@ -81,6 +83,22 @@ func TestBadRows(t *testing.T) {
 		}
 		if e := (*TableError)(nil); !errors.As(err, &e) || e.File != c.file || e.Line < 2 {
 			t.Errorf("%s with %q: error %v does not say where", c.file, c.text, err)
+		}
+	}
+}
+
+// TestLabel: a label has no elements, so its row must say that only the charge
+// is checked.
+func TestLabel(t *testing.T) {
+	const calcium = "Ca^2+ + Y^4- = CaY^2- | log K | 10.65 | 0.1 | 25 | -27 |  | memory"
+	for text, ok := range map[string]bool{
+		"Ca^2+ + Lig^4- = CaLig^2- | log K | 9 | 0.1 | 25 | | | memory | label": true,
+		"Ca^2+ + Lig^4- = CaLig^2- | log K | 9 | 0.1 | 25 | | | memory":         false,
+		"Ca^2+ + Lig^4- = CaLig^- | log K | 9 | 0.1 | 25 | | | memory | label":  false,
+	} {
+		_, err := read(broken(t, "complexes.txt", calcium, calcium+"\n"+text))
+		if (err == nil) != ok {
+			t.Errorf("%s: error %v", text, err)
 		}
 	}
 }
