@@ -88,7 +88,7 @@ func (f *frame) curvature(du []float64, di float64, out []float64) float64 {
 	if f.activityOn {
 		for _, s := range f.fixed {
 			z := float64(f.p.sys.Species[s].Charge)
-			g := f.lnGamma[s]
+			g := f.gamma(s)
 			ionic += z * z * f.fixedC(s) * (g[1]*g[1] - g[2]) * di * di
 		}
 	}
@@ -110,7 +110,7 @@ func (s *Solver) LnActivitySlope(species int) (first, second float64, ok bool) {
 		}
 		d1, d2 := s.grad.du1[a], s.grad.du2[a]
 		if f.activityOn {
-			lg := f.lnGamma[f.cols[f.t.basis[i]]]
+			lg := f.gamma(f.cols[f.t.basis[i]])
 			d1 += lg[1] * s.grad.di1
 			d2 += lg[1]*s.grad.di2 + lg[2]*s.grad.di1*s.grad.di1
 		}
@@ -170,7 +170,7 @@ func (s *Solver) prepareAdjoint(species int, g []float64) {
 	for a, i := range f.live {
 		w[a] = g[i]
 		if f.activityOn {
-			gi += g[i] * f.lnGamma[f.cols[f.t.basis[i]]][1]
+			gi += g[i] * f.gamma(f.cols[f.t.basis[i]])[1]
 		}
 	}
 	f.solve(w)

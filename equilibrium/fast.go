@@ -182,5 +182,5 @@ func (f *frame) refactor() {
 		return
 	}
 	f.refreshLn()
-	f.evaluate()
+	f.evaluate() // it succeeded at this state a step ago
 }

@@ -37,9 +37,7 @@ type frame struct {
 	flaskDec  []unit.Decimal
 	buretteDc []unit.Decimal
 
-	ge  []float64 // electron: ln a(e-) = ke + sum of ge_i ln a_i over basis rows
-	ke  float64
-	eOK bool
+	targets []expression // by species, for the current basis
 
 	u      []float64 // by row: ln c of a dissolved basis species; 0 for a solid
 	amt    []float64 // by row: mol/L of a solid, 0 for a dissolved species
@@ -212,7 +210,8 @@ func (f *frame) allocate() {
 	f.buretteF = make([]float64, m)
 	f.scale, f.total = make([]float64, m), make([]float64, m)
 	f.u, f.amt = make([]float64, m), make([]float64, m)
-	f.ge, f.old, f.before = make([]float64, m), make([]float64, m), make([]float64, 0, m)
+	f.old, f.before = make([]float64, m), make([]float64, 0, m)
+	f.targets = make([]expression, len(f.col))
 	f.r, f.du, f.diag = make([]float64, m), make([]float64, m), make([]float64, m)
 	f.j = make([]float64, m*m)
 	f.activityState.allocate(m, n)
@@ -255,7 +254,7 @@ func (f *frame) rebuild() error {
 		}
 	}
 	f.exactRows()
-	f.electronRow()
+	clear(f.targets)
 	f.activityState.rebuild(f)
 	f.factored = false
 	f.prepareQuick()
@@ -311,18 +310,11 @@ func (f *frame) basisTotal(i int, by []unit.Decimal) unit.Decimal {
 	return sum
 }
 
-// electronRow expresses ln a(e-) in the basis, where it is determined.
-func (f *frame) electronRow() {
-	f.eOK = false
-	e := f.p.sys.electron
-	if e < 0 {
-		return
-	}
-	g, k, ok := f.express(e)
-	if ok {
-		copy(f.ge, g)
-		f.ke, f.eOK = k, true
-	}
+// An expression is ln a of a species in the current basis.
+type expression struct {
+	g         []float64
+	k         float64
+	ok, known bool
 }
 
 // express writes ln a of any species as k plus sum of g_i ln a_i over basis

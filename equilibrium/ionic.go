@@ -9,9 +9,12 @@ type activityState struct {
 	shift      []float64 // by column: change of lnK by activity coefficients at ionic
 	shift1     []float64 // first and second derivatives with respect to ionic
 	shift2     []float64
-	lnGamma    [][3]float64 // by species
+	davies     [3]float64   // ln gamma of an ion of charge one, and derivatives
+	weight     []float64    // by column: the shift in units of that
+	byName     [][3]float64 // by species, for other models
 	z2         []float64    // by column: charge squared, dissolved only
 	border     []float64    // work over live rows
+	lastIonic  float64      // last change of ionic
 }
 
 func (s *activityState) allocate(m, n int) {
@@ -29,51 +32,83 @@ func (s *activityState) rebuild(f *frame) {
 		}
 	}
 	if s.activityOn {
-		if s.lnGamma == nil {
-			s.lnGamma = make([][3]float64, len(f.p.sys.Species))
+		if s.byName == nil {
+			s.byName = make([][3]float64, len(f.p.sys.Species))
+			s.weight = make([]float64, f.n)
 		}
+		f.shiftBy(func(k int) float64 {
+			z := float64(f.p.sys.Species[k].Charge)
+			if f.p.sys.Species[k].Kind != Dissolved {
+				z = 0
+			}
+			return z * z
+		}, s.weight)
 		f.updateShift()
 	}
 }
 
 // updateShift recomputes the activity terms at the current ionic strength.
+// Davies' equation is one function of it times charge squared, so that a
+// shift is that function times a fixed number; other models go by species.
 func (f *frame) updateShift() {
+	if f.p.activity.Model == Davies {
+		f.davies[0], f.davies[1], f.davies[2] = f.p.activity.lnGamma(&unitIon, f.ionic)
+		for j, w := range f.weight {
+			f.shift[j], f.shift1[j], f.shift2[j] = w*f.davies[0], w*f.davies[1], w*f.davies[2]
+		}
+		return
+	}
 	p := f.p
 	for s := range p.sys.Species {
 		g, g1, g2 := p.activity.lnGamma(&p.sys.Species[s], f.ionic)
-		f.lnGamma[s] = [3]float64{g, g1, g2}
+		f.byName[s] = [3]float64{g, g1, g2}
+	}
+	for k, to := range [][]float64{f.shift, f.shift1, f.shift2} {
+		f.shiftBy(func(s int) float64 { return f.byName[s][k] }, to)
+	}
+}
+
+// unitIon is an ion of charge one for Davies' equation.
+var unitIon = Species{Kind: Dissolved, Charge: 1}
+
+// gamma returns ln gamma of a species at the current ionic strength, and its
+// first and second derivatives.
+func (f *frame) gamma(s int) [3]float64 {
+	if f.p.activity.Model == Davies {
+		sp := &f.p.sys.Species[s]
+		if sp.Kind != Dissolved {
+			return [3]float64{}
+		}
+		z2 := float64(sp.Charge * sp.Charge)
+		return [3]float64{z2 * f.davies[0], z2 * f.davies[1], z2 * f.davies[2]}
+	}
+	return f.byName[s]
+}
+
+// shiftBy fills to with the change of lnK of every column that a change of
+// ln gamma by species makes: that of what it is formed from, less its own,
+// with held concentrations carrying theirs.
+func (f *frame) shiftBy(g func(s int) float64, to []float64) {
+	carried := func(s int) float64 {
+		sum := -g(s)
+		for h, held := range f.p.hold {
+			if x := f.p.held[h][s].float(); held.Concentration && x != 0 {
+				sum += x * g(held.Species)
+			}
+		}
+		return sum
 	}
 	for j, s := range f.cols {
-		var d [3]float64
-		for k := range d {
-			d[k] = -f.lnGamma[s][k]
-			for i := range f.t.basis {
-				if x := f.a[i*f.n+j]; x != 0 {
-					d[k] += x * f.lnGamma[f.cols[f.t.basis[i]]][k]
-				}
-			}
-		}
-		for h, held := range p.hold {
-			if x := p.held[h][s].float(); held.Concentration && x != 0 {
-				for k := range d {
-					d[k] += x * f.lnGamma[held.Species][k]
-				}
-			}
-		}
-		for i := range f.t.basis { // the same for the basis species it is formed from
-			b := f.cols[f.t.basis[i]]
-			for h, held := range p.hold {
-				if x := f.a[i*f.n+j] * p.held[h][b].float(); held.Concentration && x != 0 {
-					for k := range d {
-						d[k] -= x * f.lnGamma[held.Species][k]
-					}
-				}
-			}
-		}
+		to[j] = 0
 		if f.row[j] >= 0 {
-			d = [3]float64{}
+			continue
 		}
-		f.shift[j], f.shift1[j], f.shift2[j] = d[0], d[1], d[2]
+		to[j] = carried(s)
+		for i := range f.t.basis {
+			if x := f.a[i*f.n+j]; x != 0 {
+				to[j] -= x * carried(f.cols[f.t.basis[i]])
+			}
+		}
 	}
 }
 
@@ -82,10 +117,10 @@ func (f *frame) updateShift() {
 func (f *frame) fixedC(s int) float64 {
 	ln := f.p.lnBeta[s]
 	if f.activityOn {
-		ln -= f.lnGamma[s][0]
+		ln -= f.gamma(s)[0]
 		for h, held := range f.p.hold {
 			if held.Concentration {
-				ln += f.p.held[h][s].float() * f.lnGamma[held.Species][0]
+				ln += f.p.held[h][s].float() * f.gamma(held.Species)[0]
 			}
 		}
 	}
@@ -133,7 +168,7 @@ func (f *frame) borderColumns() float64 {
 	}
 	for _, sp := range f.fixed {
 		z := float64(f.p.sys.Species[sp].Charge)
-		s += z * z / 2 * f.fixedC(sp) * f.lnGamma[sp][1]
+		s += z * z / 2 * f.fixedC(sp) * f.gamma(sp)[1]
 	}
 	return s
 }
@@ -178,6 +213,7 @@ func (f *frame) borderedStep(du []float64) float64 {
 		du[a] -= b[a] * di
 	}
 	f.ionic += di
+	f.lastIonic = di
 	f.updateShift()
 	return math.Abs(di) / (f.ionic + 1e-12)
 }

@@ -182,14 +182,22 @@ func (f *frame) step() float64 {
 	return d
 }
 
-// polish brings the concentrations up to the last step.
+// polish brings the concentrations up to the last step, which is so small
+// that they follow linearly; the Jacobian is formed again when derivatives
+// are asked for.
 func (f *frame) polish() error {
-	if f.activityOn {
-		f.updateShift()
+	for a, i := range f.live {
+		f.c[f.t.basis[i]] *= 1 + f.du[a]
 	}
-	if !f.evaluate() {
-		return f.failed("the balances are singular at the answer")
+	for _, j := range f.free {
+		rel := f.shift1[j] * f.lastIonic
+		for a, i := range f.live {
+			rel += f.a[i*f.n+j] * f.du[a]
+		}
+		f.c[j] *= 1 + rel
+		f.lnArg[j] += rel
 	}
+	f.factored = false
 	return nil
 }
 

@@ -263,7 +263,7 @@ func (s *Solver) Gamma(species int) float64 {
 	if !s.now.activityOn {
 		return 1
 	}
-	return math.Exp(s.now.lnGamma[species][0])
+	return math.Exp(s.now.gamma(species)[0])
 }
 
 // LnActivity returns ln a of any species, present or not, and false where the
@@ -296,18 +296,20 @@ func (f *frame) refreshIf(g []float64) {
 	}
 }
 
-// target is express, with the stored row for the electron.
+// target is express, remembered until the basis changes.
 func (f *frame) target(species int) (g []float64, k float64, ok bool) {
-	if species == f.p.sys.electron {
-		return f.ge, f.ke, f.eOK
+	e := &f.targets[species]
+	if !e.known {
+		e.g, e.k, e.ok = f.express(species)
+		e.known = true
 	}
-	return f.express(species)
+	return e.g, e.k, e.ok
 }
 
 // lnActivityRow is ln a of the basis species of row i.
 func (f *frame) lnActivityRow(i int) float64 {
 	if f.activityOn {
-		return f.u[i] + f.lnGamma[f.cols[f.t.basis[i]]][0]
+		return f.u[i] + f.gamma(f.cols[f.t.basis[i]])[0]
 	}
 	return f.u[i]
 }
