@@ -218,3 +218,94 @@ func TestHalfTwice(t *testing.T) {
 		t.Error("a value for V_e not a number")
 	}
 }
+
+// A cubic with its inflection at 2.2 and unequal steps: its second derivative
+// is a straight line, so the interpolation is exact.
+func TestSecondDerivativeOfUnequalSteps(t *testing.T) {
+	v := []float64{0, 0.5, 1.3, 1.9, 2.9, 3.2, 4, 4.4}
+	y := make([]float64, len(v))
+	for i, x := range v {
+		y[i] = 30*x - math.Pow(x-2.2, 3)
+	}
+	if got, ok := secondZero(v, y); !ok || math.Abs(got-2.2) > 1e-9 {
+		t.Errorf("%g, %v; want 2.2", got, ok)
+	}
+}
+
+// The shape finds how narrow a jump is from its branches alone. Close to the
+// equivalence point of one to one redox, with s = RT/F,
+// E - E_eq = s asinh((V-V_e)/w), w = 2 V_e exp(-(E2-E1)/2s) (by hand from the
+// two Nernst equations): 1.9e-5 mL here, where the step is 0.1 mL.
+func TestShapeOfNarrowJump(t *testing.T) {
+	var v, y []float64
+	for i := range 16 {
+		v = append(v, 0.02428+float64(i)*1e-4)
+		y = append(y, ironCerium(0.02503).At(v[i]))
+	}
+	f, ok := fitShape(v, y, 7, 1e-5, 0)
+	const s = 0.0256926 // V at 25 °C
+	want := 2 * 0.02503 * math.Exp(-0.76/2/s)
+	if !ok || math.Abs(math.Log(f.w/want)) > 0.2 || math.Abs(f.v0-0.02503) > 1e-6 || math.Abs(f.a/s-1) > 0.03 {
+		t.Errorf("w %.3g L, want %.3g; V_e %.6f L; slope %.5f V, want %.5f", f.w, want, f.v0, f.a, s)
+	}
+	for i := range v {
+		if d := f.at(v[i]) - y[i]; math.Abs(d) > 2e-3 {
+			t.Errorf("at %g mL off by %g V", v[i]*1e3, d)
+		}
+	}
+}
+
+// Unequal branches: the inflection is where the slope is greatest.
+func TestShapeInflection(t *testing.T) {
+	f := shape{a: 3, b: 1, v0: 2, w: 0.5}
+	best, top := 0.0, 0.0
+	for x := 1.0; x < 3; x += 1e-5 {
+		if g := (f.at(x+1e-6) - f.at(x-1e-6)) / 2e-6; g > top {
+			best, top = x, g
+		}
+	}
+	if got := f.inflection(); math.Abs(got-best) > 1e-3 || math.Abs(f.slopeAt(got)/top-1) > 1e-6 {
+		t.Errorf("inflection %g with slope %g, want %g with %g", got, f.slopeAt(got), best, top)
+	}
+}
+
+// An assumed slope carries 1 %. 2 % moves the equal-weight line through readings
+// at each millilitre from 13 to 24 by 0.1346 mL (worked out apart), 1 % by half.
+func TestAssumedSlopeCounts(t *testing.T) {
+	plan := lab.Plan{Expected: 0.025, Fine: 1e-3, Coarse: 1e-3, First: 1e-3, Last: 0.05}
+	c := lab.Bench{}.Run(lab.IronCerium(), plan.Volumes(), 1)
+	r := granRedoxBefore(&c, Options{Equal: true, Noise: Noise{0.005, 1e-5}})
+	found(t, r, 0.025, 1e-9)
+	if part := r.Detail.Lines[0].SlopePart.Millilitres(); r.Detail.Lines[0].Fitted || math.Abs(part-0.067) > 0.004 {
+		t.Errorf("fitted %v, u from the slope %.4f mL, want 0.067", r.Detail.Lines[0].Fitted, part)
+	}
+}
+
+// The derivatives of each law are those of its differences, and the variance
+// that an error of volume gives a Gran point is the square of how fast the point
+// leaves the line with it.
+func TestDerivativesOfLaws(t *testing.T) {
+	const v, h, l = 0.02, 1e-8, 0.059
+	near := func(what string, got, want float64) {
+		t.Helper()
+		if math.Abs(got-want) > 1e-5*math.Abs(want) {
+			t.Errorf("%s: %g, want %g", what, got, want)
+		}
+	}
+	for _, f := range []factor{one, sinceStart, diluted} {
+		for _, after := range []bool{false, true} {
+			b := branchData{law: law{factor: f, after: after}, v0: 0.05, origin: 0.003, noiseV: 1}
+			ve, slope, sign := 0.027, -3.0, -1.0
+			if after {
+				ve, slope, sign = 0.015, 3, 1
+			}
+			at := func(v, ve float64) float64 { y, _, _ := b.log(v, ve); return y }
+			y, dv, dve := b.log(v, ve)
+			near("dv", dv, (at(v+h, ve)-at(v-h, ve))/(2*h))
+			near("dve", dve, (at(v, ve+h)-at(v, ve-h))/(2*h))
+			off := func(v float64) float64 { x, _ := b.f(v); return x*math.Pow(10, sign*y) - slope*v }
+			g, _ := b.f(v)
+			near("variance", b.variance(v, g*math.Pow(10, sign*y), slope, l), math.Pow((off(v+h)-off(v-h))/(2*h), 2))
+		}
+	}
+}

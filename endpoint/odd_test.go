@@ -209,6 +209,21 @@ func TestNoiseAsLargeAsTheJump(t *testing.T) {
 	}
 }
 
+// A stretch 1.7 times as steep as its surroundings is no jump.
+func TestGentleSlopeIsNoJump(t *testing.T) {
+	var v, y []float64
+	e := 0.5
+	for i := range 40 {
+		v, y = append(v, float64(i+1)*1e-3), append(y, e+1e-4*math.Sin(float64(i*i)))
+		if e += 0.010; i >= 15 && i < 25 {
+			e += 0.007
+		}
+	}
+	if r := steepestInterval(points(curve.Potential, v, y), Options{}); !strings.Contains(r.Refused, "no jump stands out") {
+		t.Errorf("%q %+v", r.Refused, r.Points)
+	}
+}
+
 // An outlier of 100 mV is not a jump, wherever it stands away from one.
 func TestOutliers(t *testing.T) {
 	clean := bench.Run(ironCerium(0.02503), lab.DefaultPlan(0.025).Volumes(), 5)

@@ -8,8 +8,8 @@ import (
 // secondDerivative takes the zero of the second difference, by the straight
 // line between the last positive and the first negative one. A second
 // difference is the change of slope from one interval to the next over the
-// distance of their middles, and stands half-way between these; for equal
-// steps that is a reading.
+// distance of their middles. It stands at the mean of its three readings, where
+// it is exact for a cubic; for equal steps that is the middle one.
 func secondDerivative(c *curve.Curve, opt Options) Result {
 	return derivative{
 		name: "second-derivative", points: 4,
@@ -34,7 +34,7 @@ func secondAt(v, y []float64, i int) (at, value float64, ok bool) {
 	if !(h1 > 0 && h2 > 0) {
 		return 0, 0, false
 	}
-	return v[i] + 0.25*(h2-h1), ((y[i+1]-y[i])/h2 - (y[i]-y[i-1])/h1) / (0.5 * (h1 + h2)), true
+	return v[i] + (h2-h1)/3, ((y[i+1]-y[i])/h2 - (y[i]-y[i-1])/h1) / (0.5 * (h1 + h2)), true
 }
 
 func secondDifferences(l *local) []Row {

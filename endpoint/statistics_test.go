@@ -149,6 +149,41 @@ func TestStatedUncertaintyOfLines(t *testing.T) {
 	}
 }
 
+// With the slope known, the propagation through the line itself: with noise
+// of readings only and of volumes only.
+func TestStatedUncertaintyOfAssumedSlope(t *testing.T) {
+	plan := lab.DefaultPlan(0.025)
+	for _, n := range []Noise{{0.5e-3, 1e-9}, {1e-7, 2e-5}} {
+		all := runs(ironCerium, lab.Bench{Noise: n.Value, VolumeNoise: float64(n.Volume)}, plan, 400)
+		for _, name := range []string{"gran-redox-before", "gran-redox-after"} {
+			var noise float64
+			s := evaluate(method(t, name), all, Options{Noise: n, Slope: SlopeAssumed})
+			for i := range all {
+				r := method(t, name).Find(&all[i].c, Options{Noise: n, Slope: SlopeAssumed})
+				if len(r.Detail.Lines) > 0 {
+					noise += math.Pow(float64(r.Detail.Lines[0].Noise), 2) / float64(len(all))
+				}
+			}
+			if ratio := math.Sqrt(noise) / s.rms; s.refused > 0 || ratio < 0.85 || ratio > 1.2 {
+				t.Errorf("%s, noise %v: stated %.5f mL, actual %.5f mL; refused %d (%s)", name, n, math.Sqrt(noise)*1e3, s.rms*1e3, s.refused, s.why)
+			}
+		}
+	}
+}
+
+// However well the branches tell the place, a derivative method never states
+// less than step/sqrt(12) for a jump narrower than the step.
+func TestNarrowJumpKeepsTheFloor(t *testing.T) {
+	for _, r := range runs(ironCerium, lab.Bench{Noise: 1e-5}, lab.DefaultPlan(0.025), 30) {
+		for _, name := range []string{"steepest-interval", "smoothed-first-derivative", "second-derivative"} {
+			got := method(t, name).Find(&r.c, Options{})
+			if len(got.Points) != 1 || float64(got.Points[0].StdUnc) < 1e-4/math.Sqrt(12)-1e-12 || !got.Detail.Jumps[0].Narrow {
+				t.Errorf("%s: %q %+v", name, got.Refused, got.Points)
+			}
+		}
+	}
+}
+
 // The noise that was simulated is found again.
 func TestNoiseIsEstimated(t *testing.T) {
 	const n = 100

@@ -51,6 +51,25 @@ func TestSavitzkyGolayWeights(t *testing.T) {
 	}
 }
 
+// The gains are the sums of squares of what each point adds.
+func TestGainsAreSumsOfSquares(t *testing.T) {
+	x := []float64{0, 0.3, 1, 1.1, 2.7, 3, 4.2}
+	for _, tricube := range []bool{false, true} {
+		s := Settings{Points: 7, Degree: 2, Tricube: tricube}
+		var value, slope float64
+		for i := range x {
+			y := make([]float64, len(x))
+			y[i] = 1
+			e, _ := At(x, y, 1.6, s)
+			value, slope = value+e.Value*e.Value, slope+e.Slope*e.Slope
+		}
+		e, ok := At(x, x, 1.6, s)
+		if !ok || math.Abs(e.ValueGain/value-1) > 1e-9 || math.Abs(e.SlopeGain/slope-1) > 1e-9 {
+			t.Errorf("tricube %v: gains %g, %g; want %g, %g", tricube, e.ValueGain, e.SlopeGain, value, slope)
+		}
+	}
+}
+
 func TestTakesTheNearestPoints(t *testing.T) {
 	x := []float64{0, 1, 2, 3, 4, 5, 6}
 	y := []float64{100, 0, 0, 0, 0, 0, 100}
