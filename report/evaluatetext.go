@@ -6,9 +6,9 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"meniscus/assay"
-	"meniscus/unit"
 )
 
 // writeText writes a document for a terminal: lines of at most 78 characters,
@@ -17,6 +17,7 @@ func writeText(w io.Writer, d Document) error {
 	t := &typist{}
 	if title := clean(d.Title); title != "" {
 		t.paragraph(0, 0, title)
+		t.line(strings.Repeat("=", min(utf8.RuneCountInString(title), textWidth)))
 	}
 	if d.Source != "" {
 		t.paragraph(0, 0, "readings from "+clean(d.Source))
@@ -97,13 +98,11 @@ func pointWords(e *assay.Evaluation, p assay.Point) string {
 
 func (t *typist) methods(e *assay.Evaluation) {
 	rows := [][]string{{"", "method", "V_e/mL", "u/mL", "points"}}
-	refused := false
 	for i, m := range e.Methods {
 		mark := ""
 		if i == e.Recommended {
 			mark = "*"
 		}
-		refused = refused || len(m.Points) == 0
 		for k, p := range m.Points {
 			name := m.Title
 			if k > 0 {
@@ -116,33 +115,17 @@ func (t *typist) methods(e *assay.Evaluation) {
 	if len(rows) > 1 {
 		t.heading("Methods (* recommended)")
 		t.table(rows, "llrrr")
-		t.methodWarnings(e)
+		for _, g := range methodWarnings(e) {
+			t.paragraph(2, 4, g.titles+": "+typeset(g.text))
+		}
 	}
-	if !refused {
+	list := refusals(e)
+	if len(list) == 0 {
 		return
 	}
 	t.heading("Methods that refuse")
-	for _, m := range e.Methods {
-		if len(m.Points) == 0 {
-			t.paragraph(2, 4, m.Title+": "+typeset(m.Refused))
-		}
-	}
-}
-
-// methodWarnings writes those of methods other than the recommended one,
-// whose warnings stand under the result.
-func (t *typist) methodWarnings(e *assay.Evaluation) {
-	for i, m := range e.Methods {
-		if i == e.Recommended {
-			continue
-		}
-		list := m.Warnings
-		for _, p := range m.Points {
-			list = both(list, p.Warnings)
-		}
-		for _, w := range once(list) {
-			t.paragraph(2, 4, m.Title+": "+typeset(w))
-		}
+	for _, g := range list {
+		t.paragraph(2, 4, g.titles+": "+typeset(g.text))
 	}
 }
 
@@ -188,9 +171,9 @@ func (t *typist) budget(r assay.Result) {
 	t.heading("What the uncertainty of " + symbol(r) + " is made of")
 	rows := [][]string{{"share", "part", "u/" + unitText(r), "basis"}}
 	for _, s := range list {
-		rows = append(rows, []string{percent(s.share), typeset(s.Name), plain(s.StdUnc, 2), typeset(s.Note)})
+		rows = append(rows, []string{percent(s.share), typeset(s.Name), twoFigures(s.StdUnc), typeset(s.Note)})
 	}
-	rows = append(rows, []string{"", "together", plain(r.StdUnc, 2), ""})
+	rows = append(rows, []string{"", "together", twoFigures(r.StdUnc), ""})
 	t.table(rows, "rlrl")
 }
 
@@ -222,7 +205,7 @@ func (t *typist) leftOut(e *assay.Evaluation) {
 	if e.Curve != nil {
 		for _, r := range e.Curve.Readings {
 			if r.Excluded != "" {
-				list = append(list, fmt.Sprintf("row %d, %s mL: %s", r.Row, plain(inMillilitres(unit.Volume(r.Volume)), 10), r.Excluded))
+				list = append(list, fmt.Sprintf("row %d, %s mL: %s", r.Row, plain(inMillilitres(r.Volume), 10), r.Excluded))
 			}
 		}
 	}

@@ -70,6 +70,16 @@ func plain(x float64, figures int) string {
 	return minus(strconv.FormatFloat(x, 'g', figures, 64))
 }
 
+// twoFigures writes an uncertainty or a noise with two significant figures, as
+// a plain decimal.
+func twoFigures(u float64) string {
+	if !(u > 0) || math.IsInf(u, 0) {
+		return plain(u, 2)
+	}
+	_, text := uncertainty.Round(u, u)
+	return minus(text)
+}
+
 func minus(s string) string { return strings.ReplaceAll(s, "-", "−") }
 
 // plusMinus is "25.0012 ± 0.0034".
@@ -156,19 +166,19 @@ func valueUnit(k curve.Kind) string {
 func residualWords(f *fit.Result) string {
 	scale, _ := shown(f.Kind)
 	unit := valueUnit(f.Kind)
-	how := "as stated"
+	how := "as the setup states"
 	if f.Estimated {
-		how = "estimated from them"
+		how = "estimated from the residuals"
 	}
-	text := fmt.Sprintf("%d readings, %d degrees of freedom; root mean square of the residuals %s%s; noise of a reading %s%s, %s, and %s mL of volume",
-		f.Points, f.Freedom, plain(rms(f), 2), unit, plain(f.Noise.Value*scale, 2), unit, how, plain(f.Noise.Volume*1e3, 2))
-	if !f.Estimated && f.Freedom > 0 {
-		text += fmt.Sprintf("; reduced chi-square %s", plain(f.ChiSquare, 3))
+	text := fmt.Sprintf("%d readings, %d degrees of freedom. Root mean square of the residuals: %s%s", f.Points, f.Freedom, twoFigures(rms(f)), unit)
+	if f.Freedom > 0 && !f.Estimated {
+		text += fmt.Sprintf(", and %s of what it should be by the noise", twoFigures(math.Sqrt(f.ChiSquare)))
 	}
-	return text + fmt.Sprintf("; probability of as few runs of signs by chance %s %%.", plain(100*f.RunsP, 2))
+	return text + fmt.Sprintf("; where the curve is steep, errors of volume are in it. Noise of a reading: %s%s, %s; of a volume: %s mL. Probability of as few changes of sign by chance: %s %%.",
+		twoFigures(f.Noise.Value*scale), unit, how, twoFigures(f.Noise.Volume*1e3), twoFigures(100*f.RunsP))
 }
 
-// potentialOf gives volts of a parameter as mV and litres as mL.
+// parameterText is a row of the table of parameters; litres become mL.
 func parameterText(q fit.Estimate) (name, value, u, unit string) {
 	x, ux, unit := q.Value, q.StdUnc, q.Unit
 	switch unit {
@@ -281,4 +291,47 @@ func typesetReaction(s string) string {
 		return typeset(s)
 	}
 	return r.Unicode()
+}
+
+// A group is what several methods say alike.
+type group struct{ titles, text string }
+
+// refusals lists why methods refuse, each reason once.
+func refusals(e *assay.Evaluation) []group {
+	var list []group
+	for _, m := range e.Methods {
+		if len(m.Points) == 0 {
+			list = addTo(list, m.Title, m.Refused)
+		}
+	}
+	return list
+}
+
+// methodWarnings lists those of methods other than the recommended one, whose
+// warnings stand under the result.
+func methodWarnings(e *assay.Evaluation) []group {
+	var list []group
+	for i, m := range e.Methods {
+		if i == e.Recommended {
+			continue
+		}
+		texts := m.Warnings
+		for _, p := range m.Points {
+			texts = both(texts, p.Warnings)
+		}
+		for _, w := range once(texts) {
+			list = addTo(list, m.Title, w)
+		}
+	}
+	return list
+}
+
+func addTo(list []group, title, text string) []group {
+	for i := range list {
+		if list[i].text == text {
+			list[i].titles += "; " + inSentence(title)
+			return list
+		}
+	}
+	return append(list, group{title, text})
 }

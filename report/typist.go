@@ -1,6 +1,7 @@
 package report
 
 import (
+	"regexp"
 	"strings"
 	"unicode/utf8"
 )
@@ -25,9 +26,15 @@ func (t *typist) heading(s string) {
 	t.paragraph(0, 0, s)
 }
 
-// paragraph wraps s; its first line is indented by first, the others by rest.
+// together finds what should stay on one line: a number and its unit, the two
+// sides of ± and of =.
+var together = regexp.MustCompile(`([0-9]) (mL|mV|mol/L|V|g|%|°C|±)|(±|=) `)
+
+// paragraph wraps s; its first line is indented by first, the others by rest,
+// which is not less.
 func (t *typist) paragraph(first, rest int, s string) {
-	for i, l := range wrap(strings.Repeat("\x00", max(first-rest, 0))+s, textWidth-rest) {
+	s = together.ReplaceAllStringFunc(s, func(x string) string { return strings.ReplaceAll(x, " ", "\x00") })
+	for i, l := range wrap(s, textWidth-rest) {
 		indent := rest
 		if i == 0 && first < rest {
 			indent = first
