@@ -151,6 +151,11 @@ func (r *reader) constant(rx *Reaction, c *constantRow, i int) error {
 	if err != nil {
 		return err
 	}
+	ionic, err := r.value(c.Ionic, unit.DimConc, "0.1 mol/L", "chemistry", i, "ionic strength")
+	if err != nil {
+		return err
+	}
+	rx.ionic = ionic.Float()
 	t := float64(r.s.Temperature)
 	value := rx.Value
 	if c.DEDT != nil {

@@ -89,7 +89,7 @@ func (b *builder) add(sp chem.Species) int {
 	switch {
 	case sp.Name == chem.Electron:
 		e.Kind = equilibrium.Electron
-	case sp.Phase == chem.Solid:
+	case sp.Phase == chem.Solid || sp.Phase == chem.Liquid: // a pure liquid, like a solid, has activity 1
 		e.Kind = equilibrium.Solid
 	}
 	b.index[sp.Name] = len(b.species)
@@ -113,6 +113,13 @@ func (r *reader) build() error {
 	if err := r.protonSource(); err != nil {
 		return err
 	}
+	act, err := r.activity()
+	if err != nil {
+		return err
+	}
+	if err := r.thermodynamic(act); err != nil {
+		return err
+	}
 	b := &builder{index: map[string]int{}}
 	for _, rx := range s.Reactions {
 		b.reaction(rx)
@@ -130,10 +137,6 @@ func (r *reader) build() error {
 		return err
 	}
 	mix.Held = held
-	act, err := r.activity()
-	if err != nil {
-		return err
-	}
 	r.ionSizes(b)
 	sys, err := equilibrium.NewSystem(b.species, b.rx)
 	if err != nil {
@@ -250,14 +253,34 @@ func (r *reader) suppliesProtons() bool {
 			if n == chem.Proton || n == chem.Hydroxide {
 				return true
 			}
-			for _, rx := range r.s.Reactions {
-				if rx.parsed.Coefficient(chem.Electron).Sign() == 0 && rx.parsed.Coefficient(chem.Proton).Sign() != 0 && rx.parsed.Coefficient(n).Sign() != 0 {
-					return true
-				}
+			if slices.ContainsFunc(r.s.Reactions, func(rx Reaction) bool { return supplies(rx.parsed, rx.lnK, n) }) {
+				return true
 			}
 		}
 	}
 	return false
+}
+
+// Acids weaker and bases weaker than these do not count as a source of H+ for
+// a half-reaction: ammonium or sulfate beside permanganate would leave the pH
+// to chance.
+const (
+	weakestAcid = 8.0 // pKa
+	weakestBase = 4.0 // pKa of the conjugate acid
+)
+
+// supplies says whether a species is the acid or the base of a reaction with
+// H+ and without electrons.
+func supplies(rx chem.Reaction, lnK float64, name string) bool {
+	h, n := rx.Coefficient(chem.Proton).Float(), rx.Coefficient(name).Float()
+	if h == 0 || n == 0 || rx.Coefficient(chem.Electron).Sign() != 0 {
+		return false
+	}
+	pKa := -lnK / math.Ln10 / h
+	if h*n < 0 {
+		return pKa <= weakestAcid
+	}
+	return pKa >= weakestBase
 }
 
 // activity reads ideal, davies, debye-huckel, or {model: davies, A: 0.509}.

@@ -128,7 +128,8 @@ type Reaction struct {
 	FromTable bool
 	parsed    chem.Reaction
 	lnK       float64
-	line      string // where in the file, for messages
+	ionic     float64 // mol/L the constant holds at; 0 for infinite dilution or none
+	line      string  // where in the file, for messages
 }
 
 // A Run names a file with readings of this titration.
