@@ -12,8 +12,8 @@ import (
 )
 
 // Figure gathers what a figure of an evaluation shows: the readings, those left
-// out among them; the fitted curve and what it leaves of each reading, where
-// the regression does not refuse; half, equivalence and twice (or each
+// out among them; the fitted curve and the reduced residuals, where the
+// regression does not refuse; half, equivalence and twice (or each
 // equivalence point, where there are several) by the recommended method; and
 // the end points of the other methods. Volumes are in mL, values in mV, or pH
 // and pIon as they are. It evaluates the model of the fit, so two goroutines
@@ -38,7 +38,7 @@ func Figure(e *assay.Evaluation) figure.Curve {
 		f.ModelVolume, f.ModelValue = fitted(e)
 		f.ModelLabel = figure.Plain("fitted curve")
 		f.Residual = residualsByReading(e)
-		f.ResidualLabel = figure.Plain("reading − curve" + perUnit(e.Curve.Kind))
+		f.ResidualLabel = figure.Plain("(reading − curve) / its standard deviation")
 	}
 	f.Landmarks = evaluationLandmarks(e)
 	for i, m := range e.Methods {
@@ -73,13 +73,6 @@ func valueAxis(e *assay.Evaluation) string {
 		return "potential against " + clean(e.Setup.Electrode.Reference) + " / mV"
 	}
 	return "potential / mV"
-}
-
-func perUnit(k curve.Kind) string {
-	if k == curve.Potential {
-		return " / mV"
-	}
-	return ""
 }
 
 // fitted evaluates the fitted curve at volumes that lie even over the readings
@@ -126,15 +119,15 @@ func closeVolumes(first, last float64, points []fit.Equivalence) []float64 {
 	return slices.Compact(list)
 }
 
-// residualsByReading has one residual for each reading of the curve, NaN where
-// the reading took no part in the fit.
+// residualsByReading has one reduced residual for each reading of the curve,
+// NaN where the reading took no part in the fit. Reduced, because on the steep
+// part an error of volume gives a residual a hundred times the others.
 func residualsByReading(e *assay.Evaluation) []float64 {
-	scale, _ := shown(e.Curve.Kind)
 	list := make([]float64, len(e.Curve.Readings))
 	for i, q := range byReading(e) {
 		list[i] = math.NaN()
 		if q != nil {
-			list[i] = q.Residual * scale
+			list[i] = q.Reduced
 		}
 	}
 	return list

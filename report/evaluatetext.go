@@ -169,7 +169,7 @@ func (t *typist) budget(r assay.Result) {
 		return
 	}
 	t.heading("What the uncertainty of " + symbol(r) + " is made of")
-	rows := [][]string{{"share", "part", "u/" + unitText(r), "basis"}}
+	rows := [][]string{{"share", "part", over("u", unitText(r)), "basis"}}
 	for _, s := range list {
 		rows = append(rows, []string{percent(s.share), typeset(s.Name), twoFigures(s.StdUnc), typeset(s.Note)})
 	}

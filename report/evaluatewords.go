@@ -110,6 +110,14 @@ func unitText(r assay.Result) string {
 	return r.Unit
 }
 
+// over is a symbol over its unit, for the head of a column: "u/mL", "u/(mol/L)".
+func over(symbol, unit string) string {
+	if strings.Contains(unit, "/") {
+		unit = "(" + unit + ")"
+	}
+	return symbol + "/" + unit
+}
+
 // expanded is "0.05000 ± 0.00012 mol/L".
 func expanded(r assay.Result) string { return plusMinus(r.Value, r.Expanded()) + " " + unitText(r) }
 
@@ -230,7 +238,7 @@ func used(s *setup.Setup) [][2]string {
 			text += " " + r.Unit
 		}
 		if r.Medium != "" {
-			text += " in " + r.Medium
+			text += " in " + medium(r.Medium)
 		}
 		source := r.Source
 		if source == "" {
@@ -334,4 +342,28 @@ func addTo(list []group, title, text string) []group {
 		}
 	}
 	return append(list, group{title, text})
+}
+
+// medium typesets the formulas of a medium, "1 mol/L H2SO4". Only words that
+// are substances with a molar mass are taken for formulas.
+func medium(s string) string {
+	words := strings.Fields(clean(s))
+	for i, w := range words {
+		if sp, err := chem.ParseSpecies(w); err == nil {
+			if _, err := sp.MolarMass(); err == nil {
+				words[i] = sp.Unicode()
+			}
+		}
+	}
+	return strings.Join(words, " ")
+}
+
+// bare is a value of the setup for use in a formula: rounded to its
+// uncertainty, which is left out.
+func bare(v setup.Value, scale float64) string {
+	if v.U > 0 {
+		x, _ := rounded(v.Float()*scale, v.U*scale)
+		return x
+	}
+	return plain(v.Float()*scale, 10)
 }
