@@ -88,8 +88,8 @@ func (f *frame) curvature(du []float64, di float64, out []float64) float64 {
 	if f.activityOn {
 		for _, s := range f.fixed {
 			z := float64(f.p.sys.Species[s].Charge)
-			g := f.gamma(s)
-			ionic += z * z * f.fixedC(s) * (g[1]*g[1] - g[2]) * di * di
+			g := f.fixedShift(s)
+			ionic += z * z * f.fixedC(s) * (g[1]*g[1] + g[2]) * di * di
 		}
 	}
 	return ionic / 2
@@ -116,6 +116,11 @@ func (s *Solver) LnActivitySlope(species int) (first, second float64, ok bool) {
 		}
 		first += g[i] * d1
 		second += g[i] * d2
+	}
+	if f.activityOn {
+		lg := f.heldGamma(species, g)
+		first += lg[1] * s.grad.di1
+		second += lg[1]*s.grad.di2 + lg[2]*s.grad.di1*s.grad.di1
 	}
 	return first, second, true
 }
@@ -166,7 +171,7 @@ func (s *Solver) prepareAdjoint(species int, g []float64) {
 	}
 	d.adjointOf = species
 	w := d.adjoint[:len(f.live)]
-	gi := 0.0
+	gi := f.heldGamma(species, g)[1]
 	for a, i := range f.live {
 		w[a] = g[i]
 		if f.activityOn {

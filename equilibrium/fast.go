@@ -20,6 +20,11 @@ type quick struct {
 	k      []float64 // formation constant of free species k
 	list   []float64 // work: concentrations of the free species
 	stale  bool      // u is behind c: take the logarithm when it is asked for
+
+	weight        []int8    // Davies: activity shift of free species k, in units of that of a charge of one
+	z2Free        []float64 // charge squared of free species k
+	z2Basis       []float64 // and of basis row i
+	border, slope []float64 // work: d(balance)/dI and d(I)/d ln c, by row
 }
 
 // prepareQuick sets up the quick way for the current basis. It serves ideal
@@ -28,19 +33,35 @@ type quick struct {
 func (f *frame) prepareQuick() {
 	q := &f.quick
 	q.usable, q.stale = false, false
-	if f.activityOn || len(f.live) != f.m || len(f.live)+len(f.free) != f.n {
+	if len(f.live) != f.m || len(f.live)+len(f.free) != f.n {
+		return
+	}
+	if f.activityOn && (f.p.activity.Model != Davies || len(f.fixed) > 0) {
 		return
 	}
 	nf := len(f.free)
 	if cap(q.power) < f.m*f.n {
 		q.power, q.coef = make([]int8, f.m*f.n), make([]float64, f.m*f.n)
 		q.k, q.list = make([]float64, f.n), make([]float64, f.n)
+		q.weight, q.z2Free, q.z2Basis = make([]int8, f.n), make([]float64, f.n), make([]float64, f.m)
+		q.border, q.slope = make([]float64, f.m), make([]float64, f.m)
+	}
+	for i, b := range f.t.basis {
+		q.z2Basis[i] = f.z2[b]
 	}
 	for k, j := range f.free {
 		if math.Abs(f.lnK[j]) > lnKLimit {
 			return
 		}
 		q.k[k] = math.Exp(f.lnK[j])
+		q.z2Free[k] = f.z2[j]
+		if f.activityOn {
+			w := f.weight[j]
+			if w != math.Trunc(w) || math.Abs(w) > 8*powerLimit {
+				return
+			}
+			q.weight[k] = int8(w)
+		}
 		for i := range f.m {
 			x := f.t.a[i][j]
 			if x.d != 1 || x.n > powerLimit || x.n < -powerLimit {
@@ -53,8 +74,8 @@ func (f *frame) prepareQuick() {
 }
 
 // tryQuick solves at the totals just set, from the last solution: Newton's
-// method in relative changes of concentrations, without a logarithm or an
-// exponential. It reports false, with nothing lost, where the step is too
+// method in relative changes of concentrations, without a logarithm and with
+// at most one exponential a step, for Davies' equation. It reports false, with nothing lost, where the step is too
 // long for that; the full way takes over then.
 func (f *frame) tryQuick() bool {
 	m := f.m
@@ -69,20 +90,23 @@ func (f *frame) tryQuick() bool {
 		}
 		c[i] = x
 	}
+	ionic := f.ionic
 	for range quickRounds {
 		f.iters++
 		d, ok := f.quickStep(c)
 		if !ok {
-			return false
+			break
 		}
 		if d < stepConverged {
 			return f.acceptQuick(c)
 		}
 	}
+	f.ionic = ionic
 	return false
 }
 
-// quickStep takes one step of all c and returns its largest relative size.
+// quickStep takes one step of all c, and of ionic strength, and returns its
+// largest relative size.
 func (f *frame) quickStep(c []float64) (float64, bool) {
 	q, m, nf := &f.quick, f.m, len(f.free)
 	du := f.du[:m]
@@ -92,12 +116,20 @@ func (f *frame) quickStep(c []float64) (float64, bool) {
 		clear(row[:i])
 		row[i] = c[i]
 	}
+	factor := 1.0
+	if f.activityOn {
+		f.davies[0], f.davies[1], f.davies[2] = f.p.activity.lnGamma(&unitIon, f.ionic)
+		factor = math.Exp(f.davies[0])
+	}
 	for k := range nf {
 		x := q.k[k]
 		for i := range m {
 			if p := q.power[i*nf+k]; p != 0 {
 				x *= intPower(c[i], p)
 			}
+		}
+		if w := q.weight[k]; w != 0 && f.activityOn {
+			x *= intPower(factor, w)
 		}
 		if !(x < 1e290) {
 			return 0, false
@@ -123,6 +155,9 @@ func (f *frame) quickStep(c []float64) (float64, bool) {
 	}
 	f.solve(du)
 	d := 0.0
+	if f.activityOn {
+		d = f.quickIonic(c, du)
+	}
 	for _, x := range du {
 		d = math.Max(d, math.Abs(x))
 	}
@@ -133,6 +168,48 @@ func (f *frame) quickStep(c []float64) (float64, bool) {
 		c[i] *= 1 + du[i]*(1+du[i]/2)
 	}
 	return d, true
+}
+
+// quickIonic turns the step du at fixed ionic strength into the step that
+// also solves for it, takes that part, and returns its relative size.
+func (f *frame) quickIonic(c, du []float64) float64 {
+	q, m, nf := &f.quick, f.m, len(f.free)
+	sum, s := 0.0, 1.0
+	b, slope := q.border[:m], q.slope[:m]
+	for i := range m {
+		slope[i] = q.z2Basis[i] * c[i] / 2
+		sum += slope[i]
+		b[i] = 0
+	}
+	for k := range nf {
+		x := q.list[k]
+		z := q.z2Free[k] * x / 2
+		w := float64(q.weight[k]) * f.davies[1]
+		sum += z
+		s -= z * w
+		for i := range m {
+			if a := q.coef[i*nf+k]; a != 0 {
+				slope[i] += a * z
+				b[i] += a * x * w
+			}
+		}
+	}
+	f.solve(b)
+	along, across := 0.0, 0.0
+	for i := range m {
+		along += slope[i] * du[i]
+		across += slope[i] * b[i]
+	}
+	di := (sum - f.ionic + along) / (s + across)
+	if f.ionic+di <= 0 {
+		return math.Inf(1)
+	}
+	for i := range m {
+		du[i] -= b[i] * di
+	}
+	f.ionic += di
+	f.lastIonic = di
+	return math.Abs(di) / f.ionic
 }
 
 // intPower returns x to the p, |p| at most powerLimit.
@@ -155,10 +232,16 @@ func (f *frame) acceptQuick(c []float64) bool {
 	nf := len(f.free)
 	for k, j := range f.free {
 		rel := 1.0
+		if f.activityOn {
+			rel += float64(f.quick.weight[k]) * f.davies[1] * f.lastIonic
+		}
 		for i := range f.m {
 			rel += f.quick.coef[i*nf+k] * f.du[i]
 		}
 		f.c[j] = f.quick.list[k] * rel
+	}
+	if f.activityOn {
+		f.davies[0], f.davies[1], f.davies[2] = f.p.activity.lnGamma(&unitIon, f.ionic)
 	}
 	f.quick.stale, f.factored = true, false
 	return true
@@ -172,6 +255,9 @@ func (f *frame) refreshLn() {
 	f.quick.stale = false
 	for i, b := range f.t.basis {
 		f.u[i] = math.Log(f.c[b])
+	}
+	if f.activityOn {
+		f.updateShift()
 	}
 	f.arguments()
 }

@@ -117,14 +117,54 @@ func (f *frame) shiftBy(g func(s int) float64, to []float64) {
 func (f *frame) fixedC(s int) float64 {
 	ln := f.p.lnBeta[s]
 	if f.activityOn {
-		ln -= f.gamma(s)[0]
-		for h, held := range f.p.hold {
-			if held.Concentration {
-				ln += f.p.held[h][s].float() * f.gamma(held.Species)[0]
+		ln += f.fixedShift(s)[0]
+	}
+	return math.Exp(ln)
+}
+
+// fixedShift is what activity coefficients change in ln c of such a species,
+// with its first and second derivatives: what held concentrations carry, less
+// its own.
+func (f *frame) fixedShift(s int) [3]float64 {
+	sum := f.gamma(s)
+	for k := range sum {
+		sum[k] = -sum[k]
+	}
+	for h, held := range f.p.hold {
+		if x := f.p.held[h][s].float(); held.Concentration && x != 0 {
+			for k, g := range f.gamma(held.Species) {
+				sum[k] += x * g
 			}
 		}
 	}
-	return math.Exp(ln)
+	return sum
+}
+
+// heldGamma is the part of ln a of a species, written in basis rows with
+// weights g, that the coefficients of held concentrations make, with its first
+// and second derivatives with respect to ionic strength.
+func (f *frame) heldGamma(species int, g []float64) (sum [3]float64) {
+	if !f.activityOn {
+		return sum
+	}
+	for h, held := range f.p.hold {
+		if !held.Concentration {
+			continue
+		}
+		x := f.p.held[h][species].float()
+		for i, b := range f.t.basis {
+			if g[i] != 0 {
+				x -= g[i] * f.p.held[h][f.cols[b]].float()
+			}
+		}
+		if x == 0 {
+			continue
+		}
+		for k, lg := range f.gamma(held.Species) {
+			sum[k] += x * lg
+		}
+	}
+	return sum
 }
 
 // ionicStrength sums half z^2 c of all that is dissolved.
@@ -168,7 +208,7 @@ func (f *frame) borderColumns() float64 {
 	}
 	for _, sp := range f.fixed {
 		z := float64(f.p.sys.Species[sp].Charge)
-		s += z * z / 2 * f.fixedC(sp) * f.gamma(sp)[1]
+		s -= z * z / 2 * f.fixedC(sp) * f.fixedShift(sp)[1]
 	}
 	return s
 }

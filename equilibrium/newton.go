@@ -4,7 +4,7 @@ import "math"
 
 // Limits of the iteration, all without unit.
 const (
-	stepConverged = 1e-9 // largest change of any ln c in a step after which the error is below its square
+	stepConverged = 2e-8 // largest change of any ln c in a step; the error after it is its square
 	stepNear      = 0.5  // below this plain Newton steps are taken and the basis is kept dominant
 	dominance     = 2.3  // ln 10: a species this much above a basis species it could replace does replace it
 	dominanceFar  = 7    // the same while far from the answer: enough for the balances to be solvable

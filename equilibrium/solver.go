@@ -86,7 +86,7 @@ func (f *frame) at(v unit.Decimal) error {
 	f.setTotalsAt(v)
 	switch {
 	case warm && f.quick.usable && f.tryQuick():
-		return nil
+		return f.checkIonic()
 	case warm:
 		f.predict()
 	default:
@@ -110,6 +110,10 @@ func (f *frame) at(v unit.Decimal) error {
 		return err
 	}
 	f.warm = true
+	return f.checkIonic()
+}
+
+func (f *frame) checkIonic() error {
 	if f.activityOn && f.ionic > f.p.activity.Limit {
 		return &IonicStrengthError{f.ionic, f.p.activity.Limit}
 	}
@@ -274,7 +278,7 @@ func (s *Solver) LnActivity(species int) (float64, bool) {
 	if !ok {
 		return math.NaN(), false
 	}
-	x := k
+	x := k + f.heldGamma(species, g)[0]
 	f.refreshIf(g)
 	for i := range g {
 		if g[i] != 0 {
