@@ -80,17 +80,22 @@ func (f *frame) prepareQuick() {
 func (f *frame) tryQuick() bool {
 	m := f.m
 	c := f.r[:m] // trial concentrations of the basis
+	ionic := f.ionic
 	for i, b := range f.t.basis {
 		x := f.c[b]
 		if n := x + f.total[i] - f.old[i]; n > x/16 {
 			x = n
 		}
 		if !(x > 1e-290) {
+			f.ionic = ionic
 			return false
 		}
 		c[i] = x
+		if f.activityOn {
+			f.ionic += f.quick.z2Basis[i] * (x - f.c[b]) / 2
+		}
 	}
-	ionic := f.ionic
+	f.ionic = math.Max(f.ionic, ionic/2)
 	for range quickRounds {
 		f.iters++
 		d, ok := f.quickStep(c)
