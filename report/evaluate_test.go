@@ -2,7 +2,7 @@ package report
 
 import (
 	"bytes"
-	"strings"
+	"math"
 	"testing"
 
 	"meniscus/assay"
@@ -101,6 +101,7 @@ var documents = []struct {
 	{"good", good},
 	{"refused", refused},
 	{"two-runs", twoRuns},
+	{"built", built},
 	{"ratio", ratioOnly},
 	{"empty", func(testing.TB) Document { return Document{} }},
 }
@@ -118,8 +119,38 @@ func render(t testing.TB, format string, d Document) string {
 	return b.String()
 }
 
-func TestDump(t *testing.T) {
-	for _, c := range documents {
-		t.Log(c.name, strings.Replace(render(t, "text", c.make(t)), "\t", " ", -1))
+// built is made by hand, so that the layout tests stand still when methods
+// change their mind: every kind of trouble in one evaluation.
+func built(t testing.TB) Document {
+	s, err := setup.Read([]byte(ironSetup), "setup.yaml")
+	if err != nil {
+		t.Fatal(err)
 	}
+	s.Warnings, s.Notes = nil, nil
+	c := curve.Curve{Readings: []curve.Reading{
+		{Row: 2, Volume: 0.001, Value: 0.4}, {Row: 3, Volume: 0.0125, Value: 0.4731}, {Row: 4, Volume: 0.02, Value: 0.9, Excluded: "bubble in the tip"}, {Row: 5, Volume: 0.05, Value: 1.2},
+	}}
+	inf := math.Inf(1)
+	e := &assay.Evaluation{
+		Setup: s, Curve: &c, Recommended: 1, Reason: "the regression refuses",
+		Methods: []assay.Method{
+			{Name: "whole-curve-regression", Title: "Whole-curve regression", Refused: "3 readings take part; a whole-curve regression needs at least 4"},
+			{Name: "second-derivative", Title: "Zero of the second derivative", Points: []assay.Point{{Order: 1, Species: "Fe^2+", Volume: 0.02498, StdUnc: 0.000055, Points: 4}}},
+			{Name: "steepest-interval", Title: "Steepest interval", Warnings: []string{"the steps are wide"}, Points: []assay.Point{{Order: 1, Volume: 0.0251, StdUnc: 0.0003, Points: 2}}},
+			{Name: "preset", Title: "Preset end point", Refused: "no value was given to stop at"},
+		},
+		Concentrations: []assay.Result{{
+			Name: "Fe^2+", Value: 0.04996, Unit: "mol/L", StdUnc: 0.000055, Coverage: 2, Freedom: inf, From: "second-derivative",
+			Parts: []assay.Part{{Name: "blank", StdUnc: 0.000033, Note: "as stated"}, {Name: "equivalence volume", StdUnc: 0.000044}},
+		}},
+		FormalPotentials: []assay.Result{
+			{Name: "Fe^3+/Fe^2+", Value: 0.6801, StdUnc: 0.0054, Unit: "V", Coverage: 2, Freedom: inf, From: "half the equivalence volume", Parts: []assay.Part{{Name: "reading", StdUnc: 0.0002}, {Name: "reference electrode", StdUnc: 0.002}, {Name: "liquid junction", StdUnc: 0.005}}},
+			{Name: "Ce^4+/Ce^3+", Value: math.NaN(), StdUnc: math.NaN(), Unit: "V", Coverage: 2, Freedom: inf, From: "twice the equivalence volume", Note: "not read: the readings end before it"},
+		},
+		Warnings: []string{"the reading at 20 mL lies off the curve"}, Assumed: []string{"the volume in the flask is taken as exact: no uncertainty is stated"},
+	}
+	e.EquivalencePoints = e.Methods[1].Points
+	return Document{Title: s.Title, Source: "granules.csv", Evaluations: []*assay.Evaluation{e}, Record: &curve.Record{
+		BadCells: []curve.BadCell{{Row: 7, Column: "E (mV)", Found: "34O", Reason: "not a number: it holds the letter O"}}, MoreBad: 2, Notes: []string{"volumes are taken as mL"},
+	}}
 }

@@ -82,7 +82,7 @@ func fitted(e *assay.Evaluation) (v, y []float64) {
 	for _, r := range e.Curve.Readings {
 		first, last = min(first, float64(r.Volume)), max(last, float64(r.Volume))
 	}
-	if !(last > first) {
+	if !(last > first) || e.Fit.Model == nil {
 		return nil, nil
 	}
 	scale, _ := shown(e.Curve.Kind)

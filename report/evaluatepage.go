@@ -101,6 +101,7 @@ type pageFit struct {
 type pageReading struct {
 	Row                             string
 	Volume, Value, Fitted, Residual string
+	Reduced                         string
 	Excluded                        string
 }
 
@@ -205,6 +206,7 @@ func (r *pageRun) readings(e *assay.Evaluation) {
 		}
 		if q != nil {
 			row.Fitted, row.Residual = fixed(q.Fitted*scale, e.Curve.Kind), fixed(q.Residual*scale, e.Curve.Kind)
+			row.Reduced = fixed(q.Reduced, curve.Potential)
 		}
 		if x.Excluded != "" {
 			out++
