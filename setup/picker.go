@@ -245,7 +245,7 @@ func (p *picker) second(row constants.Row) bool {
 // flask can reach it. The model then asks for the source of H+; otherwise, as
 // with iodate where iodide meets thiosulfate, the couple is left out.
 func (p *picker) third(row constants.Row) bool {
-	if !p.redox || p.conforms || p.source || row.Kind != constants.StandardPotential {
+	if !p.redox || p.conforms || p.source || row.Kind != constants.StandardPotential || len(p.span.reduce(row.Reaction)) == 0 {
 		return false
 	}
 	if p.missing(row) || p.neutral(row) < p.highest() {
