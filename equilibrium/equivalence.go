@@ -62,7 +62,7 @@ func (f *frame) nextZero(v float64) (row int, at float64) {
 		if b >= 0 {
 			continue
 		}
-		x := -f.flaskDec[i].Float() / b
+		x := -f.flaskDec[i].Float() / (f.den[i] * b)
 		if x >= v*(1-1e-12) && x < at {
 			row, at = i, x
 		}

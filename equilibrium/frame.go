@@ -33,6 +33,7 @@ type frame struct {
 	flask     []dd.Num
 	burette   []dd.Num
 	buretteF  []float64 // mol/L by row
+	den       []float64 // common denominator of each row: flaskDec and buretteDc are that many times too large
 	scale     []float64 // of each row: T Vtot = (flask + burette Vm) scale
 	flaskDec  []unit.Decimal
 	buretteDc []unit.Decimal
@@ -170,7 +171,7 @@ func (f *frame) firstBasis(v unit.Decimal) error {
 func (f *frame) infeasible(total []dd.Num, unit float64) error {
 	e := &InfeasibleError{Components: f.p.names, Weights: make([]float64, len(f.p.names))}
 	for i, b := range f.t.basis {
-		if b < f.t.n {
+		if b < f.t.n || f.t.anyColumn(i) < 0 { // in a row without species nothing is broken
 			continue
 		}
 		for k, w := range f.t.a[i][f.t.n:] {
@@ -207,7 +208,7 @@ func (f *frame) allocate() {
 	f.live, f.free = make([]int, 0, m), make([]int, 0, n)
 	f.flask, f.burette = make([]dd.Num, m), make([]dd.Num, m)
 	f.flaskDec, f.buretteDc = make([]unit.Decimal, m), make([]unit.Decimal, m)
-	f.buretteF = make([]float64, m)
+	f.buretteF, f.den = make([]float64, m), make([]float64, m)
 	f.scale, f.total = make([]float64, m), make([]float64, m)
 	f.u, f.amt = make([]float64, m), make([]float64, m)
 	f.old, f.before = make([]float64, m), make([]float64, 0, m)
@@ -264,9 +265,11 @@ func (f *frame) rebuild() error {
 // exactRows expresses the totals in the basis.
 func (f *frame) exactRows() {
 	for i := range f.flask {
-		f.flaskDec[i] = f.basisTotal(i, f.p.fTotal)
-		f.buretteDc[i] = f.basisTotal(i, f.p.bTotal)
-		f.buretteF[i] = f.buretteDc[i].Float()
+		var den int64
+		f.flaskDec[i], den = f.basisTotal(i, f.p.fTotal)
+		f.buretteDc[i], _ = f.basisTotal(i, f.p.bTotal)
+		f.den[i] = float64(den)
+		f.buretteF[i] = f.buretteDc[i].Float() / f.den[i]
 	}
 	f.rescale(f.volExp)
 }
@@ -284,30 +287,26 @@ func (f *frame) rescale(volExp int) {
 			exp = fl.Exp
 		}
 		f.flask[i], f.burette[i] = fl.Scaled(exp), bu.Scaled(exp-volExp)
-		f.scale[i] = math.Pow10(exp)
+		f.scale[i] = math.Pow10(exp) / f.den[i]
 	}
 }
 
-// basisTotal is the basis coordinate i of totals in balance rows. Common
-// denominators keep a difference that should vanish exactly zero.
-func (f *frame) basisTotal(i int, by []unit.Decimal) unit.Decimal {
+// basisTotal is the basis coordinate i, times the common denominator den of
+// its row, of totals in balance rows: exact while they are.
+func (f *frame) basisTotal(i int, by []unit.Decimal) (sum unit.Decimal, den int64) {
 	row := f.t.a[i][f.t.n:]
-	den := int64(1)
+	den = 1
 	for k := range row {
 		if row[k].n != 0 {
 			den = den / gcd(den, row[k].d) * row[k].d
 		}
 	}
-	var sum unit.Decimal
 	for k := range row {
 		if row[k].n != 0 && !by[k].Coef.IsZero() {
 			sum = sum.Add(unit.Decimal{Coef: by[k].Coef.MulFloat(float64(row[k].n * (den / row[k].d))), Exp: by[k].Exp})
 		}
 	}
-	if den != 1 {
-		sum.Coef = sum.Coef.Div(dd.From(float64(den)))
-	}
-	return sum
+	return sum, den
 }
 
 // An expression is ln a of a species in the current basis.

@@ -59,7 +59,7 @@ func (s *System) NewProblem(mix Mixture, act Activity) (*Problem, error) {
 		return nil, errors.New("equilibrium: the flask needs a volume above 0")
 	}
 	p := &Problem{
-		sys: s, activity: act, v0: mix.Volume, hold: mix.Held,
+		sys: s, activity: act.withDefaults(), v0: mix.Volume, hold: mix.Held,
 		flask: make([]unit.Decimal, len(s.Species)), burette: make([]unit.Decimal, len(s.Species)),
 	}
 	if err := p.add(mix); err != nil {
@@ -68,6 +68,7 @@ func (s *System) NewProblem(mix Mixture, act Activity) (*Problem, error) {
 	if err := p.removeHeld(mix.Held); err != nil {
 		return nil, err
 	}
+	p.wholeRows()
 	p.sumTotals()
 	return p, nil
 }
@@ -121,6 +122,32 @@ func (p *Problem) removeHeld(held []Held) error {
 		}
 	}
 	return nil
+}
+
+// wholeLimit is the largest common denominator that a row is multiplied by;
+// beyond it the numbers would outgrow exact arithmetic elsewhere.
+const wholeLimit = 1000
+
+// wholeRows multiplies each balance by the denominators in it, so that totals
+// of decimal amounts are sums of whole multiples and stay exact.
+func (p *Problem) wholeRows() {
+	for _, row := range p.stoich {
+		l := int64(1)
+		for _, x := range row {
+			if x.ok() {
+				l = l / gcd(l, x.d) * x.d
+			}
+		}
+		whole := make([]rat, len(row))
+		fits := l <= wholeLimit
+		for j := range row {
+			whole[j] = row[j].mul(rat{l, 1})
+			fits = fits && whole[j].ok()
+		}
+		if fits {
+			copy(row, whole)
+		}
+	}
 }
 
 // rowFor picks the row in which held species h becomes the component: its
@@ -181,8 +208,8 @@ func (p *Problem) sumTotals() {
 	p.bTotal = p.totals(p.burette)
 }
 
-// totals sums amounts by species into balance rows. Fractions in the
-// stoichiometry are rare; they cost the exactness of that row only.
+// totals sums amounts by species into balance rows: exactly where the rows
+// are whole, which all but the wildest stoichiometry allows.
 func (p *Problem) totals(by []unit.Decimal) []unit.Decimal {
 	t := make([]unit.Decimal, len(p.stoich))
 	for i, row := range p.stoich {

@@ -242,7 +242,22 @@ func jumps(pred *titration.Predictor, list []titration.Equivalence, i int) bool 
 		return math.Abs(a)
 	}
 	here := steep(v)
-	return here > 3*steep((v+before)/2) && here > 3*steep((v+after)/2)
+	return here > 3*steep((v+before)/2) && here > 3*steep((v+after)/2) && rise(pred, v) > leastRise
+}
+
+// leastRise is the change of ln a within 2 % of an equivalence volume below
+// which nobody would see a jump: 10 mV for one electron.
+const leastRise = 0.4
+
+func rise(pred *titration.Predictor, v float64) float64 {
+	var ln [2]float64
+	for i, x := range []float64{0.98 * v, 1.02 * v} {
+		if pred.Solver.At(exact(x)) != nil {
+			return 0
+		}
+		ln[i], _ = pred.Solver.LnActivity(pred.Cell.Species)
+	}
+	return math.Abs(ln[1] - ln[0])
 }
 
 // span is where the curve ends by choice: twice the last equivalence, within
@@ -260,7 +275,7 @@ func (p *Prediction) span() float64 {
 	return last
 }
 
-// chosen spreads volumes evenly and adds ever closer ones around each
+// chosen spreads volumes in round steps and adds ever closer ones around each
 // equivalence.
 func (p *Prediction) chosen() []unit.Decimal {
 	last := p.span()
@@ -270,19 +285,36 @@ func (p *Prediction) chosen() []unit.Decimal {
 			set[math.Round(v*1e9)/1e9] = true
 		}
 	}
-	for i := 0; i <= 20; i++ {
-		add(last * float64(i) / 20)
+	step := niceStep(last / 18)
+	for i := 0; float64(i)*step <= last*(1+1e-9); i++ {
+		add(float64(i) * step)
 	}
 	for _, e := range p.Equivalences {
 		v := float64(e.Point.Volume)
 		add(v / 2)
+		add(v)
 		add(2 * v)
-		for _, k := range []float64{0, 0.0002, 0.001, 0.002, 0.004, 0.01, 0.02, 0.04, 0.1} {
-			add(v * (1 - k))
-			add(v * (1 + k))
+		for _, k := range []float64{0.0002, 0.001, 0.002, 0.004, 0.01, 0.02, 0.04} {
+			d := niceStep(k * v)
+			add(v - d)
+			add(v + d)
 		}
 	}
 	return sorted(set)
+}
+
+// niceStep returns the step of 1, 2 or 5 times a power of ten nearest to x.
+func niceStep(x float64) float64 {
+	unit := math.Pow(10, math.Floor(math.Log10(x)))
+	switch m := x / unit; {
+	case m < 1.5:
+		return unit
+	case m < 3.5:
+		return 2 * unit
+	case m < 7.5:
+		return 5 * unit
+	}
+	return 10 * unit
 }
 
 // dense is for figures: fine steps, finest around each equivalence.

@@ -26,6 +26,15 @@ func millilitres(pt titration.Point) string {
 	return strconv.FormatFloat(math.Round(float64(pt.Volume)*1e15)/1e12, 'f', -1, 64)
 }
 
+// volume is millilitres for reading: as asked for, or to a tenth of a
+// microlitre where the program chose.
+func (p *Prediction) volume(pt titration.Point) string {
+	if p.asked {
+		return millilitres(pt)
+	}
+	return strconv.FormatFloat(math.Round(float64(pt.Volume)*1e7)/1e4, 'f', -1, 64)
+}
+
 // curveCSV begins with the columns of the contract; further ones follow.
 func curveCSV(w io.Writer, p *Prediction) error {
 	b := bufio.NewWriter(w)
@@ -120,7 +129,7 @@ func curveTable(w io.Writer, p *Prediction) error {
 	}
 	fmt.Fprintln(b)
 	for _, pt := range p.Points {
-		fmt.Fprintf(b, "%10s", millilitres(pt))
+		fmt.Fprintf(b, "%10s", p.volume(pt))
 		if t.Cell.Known {
 			fmt.Fprintf(b, "%11s%11s", cell(pt.Potential*1e3, 1), cell(pt.Standard*1e3, 1))
 		}
@@ -162,7 +171,7 @@ func (p *Prediction) sketch(w io.Writer) error {
 func (p *Prediction) footnotes(w io.Writer) {
 	fmt.Fprintln(w)
 	for _, e := range p.Equivalences {
-		fmt.Fprintf(w, "equivalence: %s used up at %s mL", pretty(e.Species), millilitres(e.Point))
+		fmt.Fprintf(w, "equivalence: %s used up at %s mL", pretty(e.Species), p.volume(e.Point))
 		if r := p.reading(e.Point); !math.IsNaN(r) {
 			fmt.Fprintf(w, ", %s", strings.Split(p.axis(), " / ")[0])
 			if strings.HasSuffix(p.axis(), "mV") {
