@@ -97,10 +97,14 @@ func (f *frame) curvature(du []float64, di float64, out []float64) float64 {
 
 // LnActivitySlope returns d ln a/dV (1/L) and the second derivative (1/L^2)
 // of any species at the current point, and false where ln a is undetermined.
+// At V = 0 they are those of the first drop.
 func (s *Solver) LnActivitySlope(species int) (first, second float64, ok bool) {
 	g, _, ok := s.now.target(species)
 	if !ok {
 		return math.NaN(), math.NaN(), false
+	}
+	if s.now == s.start {
+		return s.firstDrop(species)
 	}
 	s.derive()
 	f := s.now
@@ -123,6 +127,17 @@ func (s *Solver) LnActivitySlope(species int) (first, second float64, ok bool) {
 		second += lg[1]*s.grad.di2 + lg[2]*s.grad.di1*s.grad.di1
 	}
 	return first, second, true
+}
+
+// firstDrop gives the derivatives at V = 0: the flask alone lacks the species
+// of the titrant, which react and count in the ionic strength from the first
+// drop on.
+func (s *Solver) firstDrop(species int) (first, second float64, ok bool) {
+	defer func(f *frame) { s.now, s.grad.ready = f, false }(s.now)
+	if s.At(tinyVolume) != nil {
+		return math.NaN(), math.NaN(), false
+	}
+	return s.LnActivitySlope(species)
 }
 
 // A Parameter is something the composition depends on.

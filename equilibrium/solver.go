@@ -19,10 +19,7 @@ type Solver struct {
 }
 
 // NewSolver returns a solver for p.
-func (p *Problem) NewSolver() *Solver {
-	p.activity = p.activity.withDefaults()
-	return &Solver{p: p}
-}
+func (p *Problem) NewSolver() *Solver { return &Solver{p: p} }
 
 // Refresh makes the solver see changed parameters of its problem.
 func (s *Solver) Refresh() error {
@@ -126,8 +123,10 @@ func (f *frame) restart(v unit.Decimal) error {
 	for j, s := range f.cols {
 		columns[j] = f.p.column(s)
 	}
+	before, drop := f.t, f.drop
 	f.t = newTableau(columns, len(f.p.stoich))
 	if err := f.firstBasis(v); err != nil {
+		f.t, f.drop = before, drop
 		return err
 	}
 	if err := f.rebuild(); err != nil {
