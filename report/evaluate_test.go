@@ -93,6 +93,33 @@ func twoRuns(t testing.TB) Document {
 
 func ratioOnly(t testing.TB) Document { return document(t, ratioSetup, readings(3)) }
 
+const acidSetup = `
+title: Phosphoric acid with sodium hydroxide
+find: H3PO4
+flask:
+  volume: 50.00 mL
+  contains: {H3PO4: 0.02 mol/L}
+burette:
+  contains: {NaOH: 0.1000 mol/L}
+electrode: {indicator: glass}
+library: off
+chemistry:
+  - {reaction: H3PO4 = H2PO4^- + H^+, pKa: 2.148}
+  - {reaction: H2PO4^- = HPO4^2- + H^+, pKa: 7.198}
+  - {reaction: HPO4^2- = PO4^3- + H^+, pKa: 12.35}
+`
+
+// acid has two jumps, of pH.
+func acid(t testing.TB) Document {
+	b := lab.Bench{Noise: 0.01, VolumeNoise: 1e-5}
+	a := lab.Acid{PKa: []float64{2.148, 7.198, 12.35}, Conc: 0.02, V0: 0.05, TitrantConc: 0.1}
+	var volumes []float64
+	for v := 0.0002; v < 0.027; v += 0.0002 {
+		volumes = append(volumes, v)
+	}
+	return document(t, acidSetup, b.Run(a, volumes, 5))
+}
+
 // documents are what every format has to cope with.
 var documents = []struct {
 	name string
@@ -102,6 +129,7 @@ var documents = []struct {
 	{"refused", refused},
 	{"two-runs", twoRuns},
 	{"built", built},
+	{"acid", acid},
 	{"ratio", ratioOnly},
 	{"empty", func(testing.TB) Document { return Document{} }},
 }

@@ -54,7 +54,7 @@ func Figure(e *assay.Evaluation) figure.Curve {
 
 func titrant(s *setup.Setup) string {
 	if c := s.Burette.Contents; len(c) > 0 {
-		return pretty(c[0].Species)
+		return formula(c[0].Species)
 	}
 	return "titrant"
 }
@@ -65,7 +65,7 @@ func valueAxis(e *assay.Evaluation) string {
 		return "pH"
 	case curve.PIon:
 		if e.Setup != nil && e.Setup.Electrode.Ion != "" {
-			return "p" + pretty(e.Setup.Electrode.Ion)
+			return "p" + formula(e.Setup.Electrode.Ion)
 		}
 		return "pIon"
 	}
@@ -156,7 +156,7 @@ func evaluationLandmarks(e *assay.Evaluation) []figure.Landmark {
 	for _, p := range points {
 		m := figure.Landmark{Label: figure.Plain("equivalence"), Volume: inMillilitres(p.Volume), U: inMillilitres(p.StdUnc), Main: true}
 		if len(points) > 1 && p.Species != "" {
-			m.Label = figure.Plain(pretty(p.Species))
+			m.Label = figure.Plain(formula(p.Species))
 		}
 		list = append(list, m)
 	}

@@ -33,7 +33,7 @@ func concentrationSteps(e *assay.Evaluation, i int) []step {
 		steps = append(steps, hand...)
 	} else {
 		steps = append(steps, step{"The concentration that puts the equivalence point there, through the stoichiometry of all that is in the flask",
-			fmt.Sprintf("c(%s) = %s %s", pretty(r.Name), plain(r.Value, 7), r.Unit)})
+			fmt.Sprintf("c(%s) = %s %s", formula(r.Name), plain(r.Value, 7), r.Unit)})
 	}
 	return append(steps, roundStep(r))
 }
@@ -66,7 +66,7 @@ func byHand(s *setup.Setup, r assay.Result, target setup.Target, net float64) ([
 	if len(known) != 1 || !(flask > 0) || !(net > 0) || target.InBurette && known[0].Volume.Float() != s.Flask.Volume.Float() {
 		return nil, false
 	}
-	c, where, vKnown, vSought := known[0].Conc.Float(), pretty(known[0].Species), net, flask
+	c, where, vKnown, vSought := known[0].Conc.Float(), formula(known[0].Species), net, flask
 	if target.InBurette {
 		vKnown, vSought = flask, net
 	}
@@ -75,7 +75,7 @@ func byHand(s *setup.Setup, r assay.Result, target setup.Target, net float64) ([
 	if !ok {
 		return nil, false
 	}
-	name, times := pretty(r.Name), ""
+	name, times := formula(r.Name), ""
 	if a != b {
 		times = fmt.Sprintf("%d/%d × %s mmol = ", a, b, plain(n, 7))
 	}
@@ -114,7 +114,7 @@ func contentSteps(e *assay.Evaluation, i int) []step {
 		return []step{roundStep(r)}
 	}
 	c := e.Concentrations[0]
-	name := pretty(c.Name)
+	name := formula(c.Name)
 	amount := c.Value * e.Setup.Flask.Volume.Float() * 1e3
 	steps := []step{{
 		"Amount in the flask",

@@ -90,7 +90,7 @@ func pointWords(e *assay.Evaluation, p assay.Point) string {
 	if len(e.EquivalencePoints) > 1 {
 		name = fmt.Sprintf("V_e,%d", p.Order)
 		if p.Species != "" {
-			name += " (" + pretty(p.Species) + " used up)"
+			name += " (" + formula(p.Species) + " used up)"
 		}
 	}
 	return fmt.Sprintf("%s = %s mL (± one standard uncertainty)", name, plusMinus(inMillilitres(p.Volume), inMillilitres(p.StdUnc)))

@@ -30,6 +30,7 @@ func hostile(t testing.TB) Document {
 	e.Concentrations[0].Note, e.Concentrations[0].Parts[0].Name = bad, bad
 	e.FormalPotentials[0].Name, e.FormalPotentials[1].Note = bad, bad
 	e.Setup.Electrode.Reference, e.Setup.Reactions[0].Equation, e.Setup.Reactions[0].Source = bad, bad, bad
+	e.EquivalencePoints = []assay.Point{{Order: 1, Species: bad, Volume: 0.02}, {Order: 2, Species: bad, Volume: 0.03}}
 	d.Record.BadCells[0].Found, d.Record.Notes = bad, []string{bad}
 	d.Evaluations = append(d.Evaluations, e)
 	return d
@@ -97,6 +98,7 @@ func TestTypeset(t *testing.T) {
 		"c(Fe^2+)":                        "c(Fe²⁺)",
 		"concentration of SO4^2- and e^-": "concentration of SO₄²⁻ and e⁻",
 		"V0 = 50 mL, x^2":                 "V0 = 50 mL, x^2",
+		"report as Fe2O3 on A4":           "report as Fe₂O₃ on A4",
 		"a\x1b[31mb\u202ec":               "a[31mbc",
 	} {
 		if got := typeset(in); got != want {

@@ -29,23 +29,39 @@ func clean(s string) string {
 	}, s)
 }
 
-// charged finds species with a charge inside a sentence. Names without one
-// (V0, H2O) are left alone: they may be no formulas.
-var charged = regexp.MustCompile(`[A-Z(\[][A-Za-z0-9()\[\]·]*\^[0-9]*[+-]|\be\^-|\bE0'`)
+// formula typesets a species; a name that is none stands as it is, cleaned.
+func formula(name string) string { return pretty(clean(name)) }
 
-// typeset writes the formulas in a sentence with raised charges.
+// formulas finds what may be a species inside a sentence: with a charge, or
+// with a digit in it.
+var formulas = regexp.MustCompile(`[A-Z(\[][A-Za-z0-9()\[\]·]*\^[0-9]*[+-]|\be\^-|\bE0'|\b[A-Z][A-Za-z]*[0-9][A-Za-z0-9()]*`)
+
+// typeset writes the formulas in a sentence with raised charges and lowered
+// counts.
 func typeset(s string) string {
-	return charged.ReplaceAllStringFunc(clean(s), func(x string) string {
+	return formulas.ReplaceAllStringFunc(clean(s), func(x string) string {
 		switch {
 		case x == "E0'":
 			return "E°′"
 		case x == "e^-":
 			return "e⁻"
+		case !strings.Contains(x, "^"):
+			return substance(x)
 		case x[0] == '(' && strings.Count(x, "(") > strings.Count(x, ")"):
-			return "(" + pretty(x[1:])
+			return "(" + formula(x[1:])
 		}
-		return pretty(x)
+		return formula(x)
 	})
+}
+
+// substance typesets a word that is a compound of two elements or more; V0 and
+// A4 are none.
+func substance(word string) string {
+	sp, err := chem.ParseSpecies(word)
+	if err != nil || len(sp.Elements) < 2 {
+		return word
+	}
+	return sp.Unicode()
 }
 
 // equation typesets a reaction as written.
@@ -94,10 +110,10 @@ func plusMinus(x, u float64) string {
 // symbol is what a result is called: c(Fe²⁺), w(Fe).
 func symbol(r assay.Result) string {
 	if r.Unit == "mol/L" {
-		return "c(" + pretty(r.Name) + ")"
+		return "c(" + formula(r.Name) + ")"
 	}
 	if strings.HasPrefix(r.Unit, "%") {
-		return "w(" + pretty(strings.TrimSpace(strings.Trim(r.Name, "% "))) + ")"
+		return "w(" + formula(strings.TrimSpace(strings.Trim(r.Name, "% "))) + ")"
 	}
 	return typeset(r.Name)
 }
@@ -238,7 +254,7 @@ func used(s *setup.Setup) [][2]string {
 			text += " " + r.Unit
 		}
 		if r.Medium != "" {
-			text += " in " + medium(r.Medium)
+			text += " in " + r.Medium
 		}
 		source := r.Source
 		if source == "" {
@@ -256,7 +272,7 @@ func used(s *setup.Setup) [][2]string {
 		add("volume in the flask", quantity(v, 1e3)+" mL")
 	}
 	for _, c := range s.Burette.Contents {
-		add("titrant", pretty(c.Species)+", "+quantity(c.Conc, 1)+" mol/L")
+		add("titrant", formula(c.Species)+", "+quantity(c.Conc, 1)+" mol/L")
 	}
 	if b := s.Blank; b.Float() != 0 || b.U > 0 {
 		add("blank", quantity(b, 1e3)+" mL")
@@ -342,20 +358,6 @@ func addTo(list []group, title, text string) []group {
 		}
 	}
 	return append(list, group{title, text})
-}
-
-// medium typesets the formulas of a medium, "1 mol/L H2SO4". Only words that
-// are substances with a molar mass are taken for formulas.
-func medium(s string) string {
-	words := strings.Fields(clean(s))
-	for i, w := range words {
-		if sp, err := chem.ParseSpecies(w); err == nil {
-			if _, err := sp.MolarMass(); err == nil {
-				words[i] = sp.Unicode()
-			}
-		}
-	}
-	return strings.Join(words, " ")
 }
 
 // bare is a value of the setup for use in a formula: rounded to its
