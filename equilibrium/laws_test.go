@@ -253,7 +253,7 @@ func TestLeastFreeEnergy(t *testing.T) {
 				size += math.Abs(p.fTotal[i].Float() * dx[i])
 			}
 			allowed := true
-			for j, sp := range rc.sys.Species {
+			for j, sp := range rc.species {
 				move := 0.0
 				for i := range dx {
 					move += p.stoich[i][j].float() * dx[i]

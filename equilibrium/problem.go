@@ -190,14 +190,14 @@ func (p *Problem) exchangeRow(i, h int) {
 		}
 		for k := range p.stoich {
 			if k != i {
-				p.stoich[k][j] = p.stoich[k][j].sub(column[k].mul(f))
+				p.stoich[k][j] = p.stoich[k][j].subMul(column[k], f)
 			}
 		}
 	}
 	for _, earlier := range p.held {
 		fh := earlier[h]
 		for j := range earlier {
-			earlier[j] = earlier[j].sub(fh.mul(p.stoich[i][j]))
+			earlier[j] = earlier[j].subMul(fh, p.stoich[i][j])
 		}
 	}
 	p.names[i] = p.sys.Species[h].Name

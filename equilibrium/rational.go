@@ -1,6 +1,9 @@
 package equilibrium
 
-import "math"
+import (
+	"math"
+	"math/big"
+)
 
 // A rat is a small exact fraction in lowest terms with a positive
 // denominator. Stoichiometry stays exact through every change of basis; a
@@ -92,6 +95,23 @@ func (a rat) sub(b rat) rat {
 	nf := float64(a.n)*float64(b.d) - float64(b.n)*float64(a.d)
 	return checked(a.n*b.d-b.n*a.d, a.d*b.d, math.Abs(float64(a.n)*float64(b.d))+math.Abs(nf), float64(a.d)*float64(b.d))
 }
+
+// subMul returns a - b c, where b c alone may outgrow a fraction: along a
+// chain of pivots it cancels against a.
+func (a rat) subMul(b, c rat) rat {
+	r := a.sub(b.mul(c))
+	if r.ok() || !a.ok() || !b.ok() || !c.ok() {
+		return r
+	}
+	x := new(big.Rat).Mul(b.big(), c.big())
+	x.Sub(a.big(), x)
+	if !x.Num().IsInt64() || !x.Denom().IsInt64() || abs64(x.Num().Int64()) > ratLimit || x.Denom().Int64() > ratLimit {
+		return ratBad
+	}
+	return rat{x.Num().Int64(), x.Denom().Int64()}
+}
+
+func (a rat) big() *big.Rat { return big.NewRat(a.n, a.d) }
 
 func (a rat) add(b rat) rat { return a.sub(b.neg()) }
 

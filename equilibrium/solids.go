@@ -1,6 +1,10 @@
 package equilibrium
 
-import "math"
+import (
+	"math"
+
+	"meniscus/num/dd"
+)
 
 // saturated is how far ln of an ion product may stand above its solubility
 // product before the solid counts as formed; without unit, well above the
@@ -84,13 +88,28 @@ func (f *frame) isSolidRow(i int) bool {
 	return f.p.sys.Species[f.cols[f.t.basis[i]]].Kind == Solid
 }
 
-// solidAmount is what the balance of row i leaves for its solid, mol/L.
+// solidAmount is what the balance of row i leaves for its solid, mol/L. A
+// little solid may be left of much that is dissolved, so the
+// sum is in double-double.
 func (f *frame) solidAmount(i int) float64 {
-	m := f.total[i]
+	m := f.exactTotal(i)
 	for _, j := range f.free {
-		m -= f.a[i*f.n+j] * f.c[j]
+		x := f.t.a[i][j]
+		if x.n == 0 {
+			continue
+		}
+		term := dd.From(f.c[j]).MulFloat(float64(x.n))
+		if x.d != 1 {
+			term = term.Div(dd.From(float64(x.d)))
+		}
+		m = m.Sub(term)
 	}
-	return m
+	return m.Float()
+}
+
+// exactTotal is the total of row i in double-double, mol/L.
+func (f *frame) exactTotal(i int) dd.Num {
+	return f.flaskDec[i].Add(f.buretteDc[i].Mul(f.vol)).Scaled(0).Div(dd.From(f.den[i])).Div(dd.From(f.vt))
 }
 
 // amountNoise is the rounding error of solidAmount.

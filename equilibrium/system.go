@@ -185,10 +185,10 @@ func scaleRow(r *reactionRow, f rat) {
 
 func subtractRow(r, p *reactionRow, f rat) {
 	for k := range r.nu {
-		r.nu[k] = r.nu[k].sub(p.nu[k].mul(f))
+		r.nu[k] = r.nu[k].subMul(p.nu[k], f)
 	}
 	for k := range r.from {
-		r.from[k] = r.from[k].sub(p.from[k].mul(f))
+		r.from[k] = r.from[k].subMul(p.from[k], f)
 	}
 }
 

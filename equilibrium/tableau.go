@@ -53,7 +53,7 @@ func (t *tableau) pivot(i, j int) bool {
 		other := t.a[r]
 		for k := range row {
 			if row[k].n != 0 {
-				other[k] = other[k].sub(f.mul(row[k]))
+				other[k] = other[k].subMul(f, row[k])
 				ok = ok && other[k].ok()
 			}
 		}
