@@ -129,18 +129,19 @@ type fitter struct {
 	targets []Target
 	opt     Options
 
-	used   []int // indices of readings
-	v, y   []float64
-	shift  []float64 // estimated true volume less volume read
-	noise  Noise
-	guess  bool // noise.Value is estimated
-	params []titration.Parameter
-	fixed  []string
-	model  *titration.Model
-	res    lsq.Result
-	ws     lsq.Workspace
-	prob   lsq.Problem
-	vjump  float64
+	used    []int  // indices of readings
+	thinned string // how, or ""
+	v, y    []float64
+	shift   []float64 // estimated true volume less volume read
+	noise   Noise
+	guess   bool // noise.Value is estimated
+	params  []titration.Parameter
+	fixed   []string
+	model   *titration.Model
+	res     lsq.Result
+	ws      lsq.Workspace
+	prob    lsq.Problem
+	vjump   float64
 }
 
 func (f *fitter) readings() error {
@@ -151,8 +152,9 @@ func (f *fitter) readings() error {
 			f.y = append(f.y, r.Value)
 		}
 	}
+	f.thin()
 	if len(f.v) < 4 {
-		return refuse("%d readings take part; a whole-curve regression needs at least 4", len(f.v))
+		return refuse("readings that take part: %d; a whole-curve regression needs at least 4", len(f.v))
 	}
 	if slices.Max(f.y) == slices.Min(f.y) {
 		return refuse("all %d readings are equal (%.6g): the electrode saw no titration", len(f.y), f.y[0])
@@ -172,6 +174,26 @@ func (f *fitter) readings() error {
 		}
 	}
 	return nil
+}
+
+// maxReadings is how many readings take part at most: more bring nothing but
+// time, as V_eq is known far better than any burette by then.
+const maxReadings = 20_000
+
+// thin keeps every k-th reading where there are too many, and says so.
+func (f *fitter) thin() {
+	n := len(f.v)
+	k := (n + maxReadings - 1) / maxReadings
+	if k < 2 {
+		return
+	}
+	m := 0
+	for i := 0; i < n; i += k {
+		f.used[m], f.v[m], f.y[m] = f.used[i], f.v[i], f.y[i]
+		m++
+	}
+	f.used, f.v, f.y = f.used[:m], f.v[:m], f.y[:m]
+	f.thinned = fmt.Sprintf("one reading in %d of the %d takes part in the regression", k, n)
 }
 
 func (f *fitter) output() titration.Output {

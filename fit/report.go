@@ -101,6 +101,9 @@ func (f *fitter) report() (*Result, error) {
 	for i := range r.Covariance {
 		r.Covariance[i] = f.res.Covariance[i] * inflate
 	}
+	if f.thinned != "" {
+		r.Warnings = append(r.Warnings, f.thinned)
+	}
 	start := f.model.Start()
 	for k, p := range f.params {
 		r.Estimates = append(r.Estimates, Estimate{p, f.res.Params[k], math.Sqrt(r.Covariance[k*n+k]), start[k]})
