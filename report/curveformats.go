@@ -152,7 +152,11 @@ func cell(x float64, decimals int) string {
 	if math.IsNaN(x) {
 		return "-"
 	}
-	return strings.Replace(strconv.FormatFloat(x, 'f', decimals, 64), "-", "−", 1)
+	s := strconv.FormatFloat(x, 'f', decimals, 64)
+	if strings.Trim(s, "-0.") == "" {
+		return strings.TrimPrefix(s, "-") // no sign before a zero
+	}
+	return strings.Replace(s, "-", "−", 1)
 }
 
 func (p *Prediction) sketch(w io.Writer) error {
