@@ -58,9 +58,25 @@ func (r Result) Expanded() float64 { return r.Coverage * r.StdUnc }
 // A Part is a contribution to a standard uncertainty, in the unit of the
 // result.
 type Part struct {
-	Name   string
-	StdUnc float64
-	Note   string
+	Name     string
+	StdUnc   float64
+	Note     string
+	inAmount float64 // what of it is left in an amount, where the volume cancels
+}
+
+// addParts adds the parts that are not 0 and makes StdUnc their root sum of
+// squares.
+func (r *Result) addParts(parts ...Part) {
+	for _, q := range parts {
+		if q.StdUnc > 0 {
+			r.Parts = append(r.Parts, q)
+		}
+	}
+	sum := 0.0
+	for _, q := range r.Parts {
+		sum += q.StdUnc * q.StdUnc
+	}
+	r.StdUnc = math.Sqrt(sum)
 }
 
 // An Evaluation is everything about one run.
@@ -110,13 +126,14 @@ func Evaluate(c *curve.Curve, s *setup.Setup, opt Options) (*Evaluation, error) 
 	e := &Evaluation{Setup: s, Curve: prepare(c, s), Recommended: -1}
 	e.Warnings = append(e.Warnings, s.Warnings...)
 	e.Assumed = append(e.Assumed, s.Notes...)
-	e.checkKind()
+	e.checkReadings()
 	e.regression(opt)
 	e.modelFree()
 	e.recommend(opt.Method)
 	if e.Recommended >= 0 {
 		e.EquivalencePoints = e.Methods[e.Recommended].Points
 		e.concentrations()
+		e.checkResults()
 		e.formalPotentials()
 	}
 	return e, nil
@@ -156,16 +173,6 @@ func prepare(c *curve.Curve, s *setup.Setup) *curve.Curve {
 		r.VolumeText = ""
 	}
 	return &out
-}
-
-// checkKind warns where the readings are not what the cell gives.
-func (e *Evaluation) checkKind() {
-	if e.Setup.Titration == nil {
-		return
-	}
-	if ind := e.Setup.Electrode.Indicator; e.Curve.Kind == curve.PH && ind != "glass" {
-		e.Warnings = append(e.Warnings, fmt.Sprintf("the readings are pH, but the setup has a %s electrode", ind))
-	}
 }
 
 func (e *Evaluation) targets() []fit.Target {
@@ -317,7 +324,7 @@ func (e *Evaluation) recommend(wish string) {
 	}
 	if reg := &e.Methods[0]; reg.Refused == "" && (e.Fit.RunsP >= 0.001 || e.Fit.Freedom < 6) {
 		e.Recommended = 0
-		e.Reason = "it uses every reading, frees the electrode from its offset and slope, and its residuals look like noise"
+		e.Reason = "it uses the whole curve, frees the electrode from its offset and slope, and its residuals look like noise"
 		return
 	}
 	best := -1

@@ -6,10 +6,8 @@ import (
 	"strings"
 
 	"meniscus/chem"
-	"meniscus/endpoint"
 	"meniscus/setup"
 	"meniscus/titration"
-	"meniscus/unit"
 )
 
 // main returns the end point that belongs to a sought species: its own, or
@@ -44,55 +42,90 @@ func (e *Evaluation) concentrations() {
 	}
 }
 
-// ratioOnly reports nothing but the ratio that the setup gives: there are no
-// concentrations to work with.
-func (e *Evaluation) ratioOnly() {
-	r := e.Setup.Ratio
-	if r == nil || len(e.Setup.Burette.Contents) == 0 {
-		e.Assumed = append(e.Assumed, "no concentration is reported: the setup names no titrant")
-	}
-}
-
 // concentration turns an equivalence volume into the concentration that
-// gives it, through the stoichiometry of the titration.
+// gives it, through the stoichiometry of the titration: that of the portion
+// the species is in, where the flask was made of portions.
 func (e *Evaluation) concentration(f setup.Target, p *Point) (Result, bool) {
 	t := e.Setup.Titration
-	j := t.System().Index(f.Species)
-	kind := titration.FlaskConcentration
-	if f.InBurette {
-		kind = titration.BuretteConcentration
+	known := e.knowns(f)
+	params := []titration.Parameter{{Kind: side(f.InBurette), Index: t.System().Index(f.Species), Name: "c(" + f.Species + ")", Unit: "mol/L"}}
+	for _, k := range known {
+		params = append(params, k.parameters(t)...)
 	}
-	m, err := t.NewModel([]titration.Parameter{{Kind: kind, Index: j, Name: "c(" + f.Species + ")", Unit: "mol/L"}}, titration.Potential)
-	if err != nil || j < 0 {
+	if params[0].Index < 0 {
 		return Result{}, false
 	}
-	blank := e.Setup.Blank.Float()
-	target := float64(p.Volume) - blank
-	c, ok := solveConcentration(m, target, p.Species)
+	m, err := t.NewModel(params, titration.Potential)
+	if err != nil {
+		return Result{}, false
+	}
+	net := float64(p.Volume) - e.Setup.Blank.Float()
+	eq, c, ok := solveConcentration(m, net, p.Species, f.InBurette)
 	if !ok {
-		e.Warnings = append(e.Warnings, fmt.Sprintf("no concentration of %s gives an equivalence volume of %.4g mL in this chemistry", f.Species, p.Volume.Millilitres()))
+		e.Warnings = append(e.Warnings, fmt.Sprintf("no concentration of %s gives an equivalence volume of %.4g mL%s in this chemistry", f.Species, net*1e3, e.lessBlank()))
 		return Result{}, false
 	}
 	r := Result{Name: f.Species, Value: c, Unit: "mol/L", From: e.Methods[e.Recommended].Name, Freedom: math.Inf(1)}
-	if e.Recommended == 0 {
+	if e.Recommended == 0 && e.Fit.Estimated {
 		r.Freedom = float64(e.Fit.Freedom)
-		if !e.Fit.Estimated {
-			r.Freedom = math.Inf(1)
-		}
 	}
-	e.budget(&r, f, p, target)
+	b := budget{e: e, r: &r, f: f, eq: eq, known: known, perVolume: 1 / math.Abs(eq.Gradient[0]), portion: e.Setup.Flask.Volume}
+	if v, in := e.portion(f); in {
+		b.portion = v
+		b.scale(e.Setup.Flask.Volume.Float() / v.Float())
+	}
+	b.add(p)
 	return r, true
 }
 
-// solveConcentration finds the value of the model's only parameter that puts
-// the equivalence at v. The volume is a straight or reciprocal function of
-// it, so a few Newton steps do.
-func solveConcentration(m *titration.Model, v float64, species string) (float64, bool) {
-	c := m.Start()[0]
+func (e *Evaluation) lessBlank() string {
+	if e.Setup.Blank.Float() == 0 {
+		return ""
+	}
+	return ", the blank subtracted,"
+}
+
+func side(burette bool) titration.ParameterKind {
+	if burette {
+		return titration.BuretteConcentration
+	}
+	return titration.FlaskConcentration
+}
+
+// portion returns the volume that a sought species of the flask was in; false
+// where it is in the burette, or in several portions.
+func (e *Evaluation) portion(f setup.Target) (setup.Value, bool) {
+	var v setup.Value
+	n := 0
+	if !f.InBurette {
+		for _, c := range e.Setup.Flask.Contents {
+			if holds(c, f.Species) {
+				v, n = c.Volume, n+1
+			}
+		}
+	}
+	return v, n == 1
+}
+
+func holds(c setup.Content, species string) bool {
+	for _, ion := range c.Ions {
+		if ion.Species.Name == species {
+			return true
+		}
+	}
+	return c.Species == species
+}
+
+// solveConcentration finds the value of the model's first parameter that puts
+// the equivalence at v, and returns that equivalence. The volume is a straight
+// function of an amount in the flask and a reciprocal one of a concentration
+// in the burette, so a few Newton steps do.
+func solveConcentration(m *titration.Model, v float64, species string, inBurette bool) (*titration.Equivalence, float64, bool) {
+	values := m.Start()
 	for range 60 {
 		eq, err := m.Equivalences(1e4)
 		if err != nil {
-			return 0, false
+			return nil, 0, false
 		}
 		var at *titration.Equivalence
 		for i := range eq {
@@ -101,68 +134,25 @@ func solveConcentration(m *titration.Model, v float64, species string) (float64,
 			}
 		}
 		if at == nil {
-			return 0, false
+			return nil, 0, false
 		}
+		c := values[0]
 		next := c + (v-at.Volume)/at.Gradient[0]
-		if at.Gradient[0] < 0 { // in the burette: V is inverse in c
+		if inBurette {
 			next = c * at.Volume / v
 		}
-		if !(next > 0) {
-			return 0, false
+		if !(next > 0) || math.IsInf(next, 0) {
+			return nil, 0, false
 		}
-		done := math.Abs(next-c) < 1e-14*c
-		c = next
-		if err := m.Set([]float64{c}); err != nil {
-			return 0, false
+		values[0] = next
+		if m.Set(values) != nil {
+			return nil, 0, false
 		}
-		if done {
-			return c, true
-		}
-	}
-	return c, true
-}
-
-// budget adds the parts of the uncertainty of a concentration: end point,
-// blank, titrant, volume in the flask, burette. All enter as products or
-// quotients, so relative uncertainties add in squares.
-func (e *Evaluation) budget(r *Result, f setup.Target, p *Point, net float64) {
-	s := e.Setup
-	add := func(name string, rel float64, note string) {
-		if rel > 0 {
-			r.Parts = append(r.Parts, Part{name, rel * r.Value, note})
+		if math.Abs(next-c) < 1e-14*c {
+			return at, next, true
 		}
 	}
-	add("equivalence volume", float64(p.StdUnc)/net, e.Methods[e.Recommended].Title)
-	add("blank", s.Blank.U/net, "as stated")
-	known, where := s.Burette.Contents, "titrant"
-	if f.InBurette {
-		known, where = s.Flask.Contents, "titrand"
-	}
-	stated := false
-	for _, c := range known {
-		if c.Conc.Stated {
-			stated = true
-			add("concentration of "+where+" "+c.Species, c.Conc.U/c.Conc.Float(), "as stated")
-		}
-	}
-	if !stated {
-		e.Assumed = append(e.Assumed, "the concentration of the "+where+" is taken as exact: no uncertainty is stated")
-	}
-	if s.Flask.Volume.Stated {
-		add("volume in the flask", s.Flask.Volume.U/s.Flask.Volume.Float(), "as stated")
-	} else {
-		e.Assumed = append(e.Assumed, "the volume in the flask is taken as exact: no uncertainty is stated")
-	}
-	sum := 0.0
-	for _, q := range r.Parts {
-		sum += q.StdUnc * q.StdUnc
-	}
-	r.StdUnc = math.Sqrt(sum)
-	if len(r.Parts) > 0 && !math.IsInf(r.Freedom, 1) && r.Parts[0].StdUnc > 0 {
-		// Welch and Satterthwaite with one limited part (GUM G.4, from memory)
-		r.Freedom *= math.Pow(r.StdUnc/r.Parts[0].StdUnc, 4)
-	}
-	r.Coverage = coverage(r.Freedom)
+	return nil, 0, false
 }
 
 // content reports the sample: the share by mass, or the amount in it.
@@ -191,40 +181,56 @@ func (e *Evaluation) content(f setup.Target, c Result) {
 		e.Warnings = append(e.Warnings, fmt.Sprintf("report as %q: %v", s.ReportAs, err))
 		return
 	}
-	factor, rel := 1.0, 0.0
-	if !s.Aliquot.X.Coef.IsZero() && !s.MadeUpTo.X.Coef.IsZero() {
-		factor = s.MadeUpTo.Float() / s.Aliquot.Float()
-		rel = math.Hypot(s.MadeUpTo.U/s.MadeUpTo.Float(), s.Aliquot.U/s.Aliquot.Float())
-	}
-	amount := c.Value * e.Setup.Flask.Volume.Float() * factor / per
+	factor, rel := e.aliquotFactor()
+	amount := c.Value * e.amountVolume(f) * factor / per
 	r := Result{
 		Name: s.ReportAs, Unit: "% w/w", From: c.From, Freedom: c.Freedom, Coverage: c.Coverage,
 		Value: 100 * amount * float64(mass.Value) / s.Mass.Float(),
 		Note:  fmt.Sprintf("%.6g g of %s in %.6g g of sample", amount*float64(mass.Value), sp.Name, s.Mass.Float()),
 	}
 	for _, q := range c.Parts {
-		if q.Name != "volume in the flask" || factor == 1 {
-			r.Parts = append(r.Parts, Part{q.Name, q.StdUnc / c.Value * r.Value, q.Note})
+		if u := q.inAmount / c.Value * r.Value; u > 0 {
+			r.Parts = append(r.Parts, Part{q.Name, u, q.Note, u})
 		}
 	}
-	for _, q := range []Part{
-		{"mass of sample", s.Mass.U / s.Mass.Float() * r.Value, "as stated"},
-		{"aliquot factor", rel * r.Value, "as stated"},
-		{"molar mass of " + sp.Name, float64(mass.StdUnc/mass.Value) * r.Value, "CIAAW 2021"},
-	} {
-		if q.StdUnc > 0 {
-			r.Parts = append(r.Parts, q)
-		}
-	}
-	sum := 0.0
-	for _, q := range r.Parts {
-		sum += q.StdUnc * q.StdUnc
-	}
-	r.StdUnc = math.Sqrt(sum)
+	r.addParts(
+		Part{Name: "mass of sample", StdUnc: s.Mass.U / s.Mass.Float() * r.Value, Note: "as stated"},
+		Part{Name: "aliquot factor", StdUnc: rel * r.Value, Note: "as stated"},
+		Part{Name: "molar mass of " + sp.Name, StdUnc: float64(mass.StdUnc/mass.Value) * r.Value, Note: "CIAAW 2021"},
+	)
 	if r.Value > 100 {
 		e.Warnings = append(e.Warnings, fmt.Sprintf("a content of %.4g %% is impossible; look at the aliquot factor, the sample mass and the units", r.Value))
 	}
 	e.Contents = append(e.Contents, r)
+}
+
+// aliquotFactor is how many times the aliquot is in the whole solution of the
+// sample, with its relative standard uncertainty.
+func (e *Evaluation) aliquotFactor() (factor, rel float64) {
+	s := e.Setup.Sample
+	part, whole := s.Aliquot.Float(), s.MadeUpTo.Float()
+	switch {
+	case part == 0 && whole == 0:
+		return 1, 0
+	case part == 0 || whole == 0:
+		missing := "aliquot"
+		if part > 0 {
+			missing = "made up to"
+		}
+		e.Warnings = append(e.Warnings, "the sample has no "+missing+": all of it is taken to be in the flask")
+		return 1, 0
+	case part > whole:
+		e.Warnings = append(e.Warnings, "the aliquot is larger than what the sample was made up to")
+	}
+	return whole / part, math.Hypot(s.MadeUpTo.U/whole, s.Aliquot.U/part)
+}
+
+// amountVolume is the volume in litres whose concentration is reported.
+func (e *Evaluation) amountVolume(f setup.Target) float64 {
+	if v, ok := e.portion(f); ok {
+		return v.Float()
+	}
+	return e.Setup.Flask.Volume.Float()
 }
 
 // unitsPer returns how many of the titrated species one formula unit of the
@@ -247,149 +253,4 @@ func unitsPer(report chem.Species, titrated string) (float64, error) {
 		}
 	}
 	return 0, fmt.Errorf("%s and %s share no element to count by", report.Name, sp.Name)
-}
-
-// coupleRule says why the potential at half or twice the equivalence volume
-// is not the formal potential of a couple, or "".
-func (e *Evaluation) coupleRule(reaction int) string {
-	t := e.Setup.Titration
-	var ox, red, h float64
-	name := ""
-	for _, term := range t.System().Reactions[reaction].Terms {
-		sp := t.System().Species[term.Species].Name
-		c := float64(term.Num) / math.Max(float64(term.Den), 1)
-		switch {
-		case sp == chem.Electron:
-		case sp == chem.Proton:
-			h = c
-		case c < 0:
-			ox -= c
-			name += sp + " "
-		default:
-			red += c
-		}
-	}
-	switch {
-	case ox != red:
-		return fmt.Sprintf("%g %s give %g reduced, so the ratio of the forms is not enough", ox, strings.TrimSpace(name), red)
-	case h != 0 && !e.protonHeld():
-		return "H+ takes part and its activity is not held"
-	}
-	return ""
-}
-
-func (e *Evaluation) protonHeld() bool {
-	ok, sys := false, e.Setup.System()
-	for _, c := range sys.Components() {
-		ok = ok || c == chem.Proton
-	}
-	p := e.Setup.Titration.Predictor()
-	tiny, _ := unit.DecimalOf(1e-6)
-	if _, err := p.At(tiny); err != nil {
-		return false
-	}
-	first, _, fine := p.Solver.LnActivitySlope(sys.Index(chem.Proton))
-	return ok && fine && first == 0
-}
-
-// formalPotentials reads each couple's potential at half and twice the
-// equivalence volume, where the rule holds, and from the fit.
-func (e *Evaluation) formalPotentials() {
-	t := e.Setup.Titration
-	if t == nil || t.System().Electron() < 0 || len(e.EquivalencePoints) == 0 {
-		return
-	}
-	if len(e.EquivalencePoints) == 1 {
-		e.halfTwice()
-	}
-	if e.Fit != nil {
-		e.fittedPotentials()
-	}
-}
-
-func (e *Evaluation) halfTwice() {
-	p := e.EquivalencePoints[0]
-	half, twice := endpoint.HalfTwice(e.Curve, p.Volume, p.StdUnc, e.endpointOptions())
-	for i, c := range e.Setup.Titration.Couples {
-		mark, at := twice, "twice the equivalence volume"
-		if e.inFlask(c.Reaction) {
-			mark, at = half, "half the equivalence volume"
-		}
-		r := Result{Name: c.Name, Unit: "V", From: at, Freedom: math.Inf(1)}
-		if why := e.coupleRule(c.Reaction); why != "" {
-			r.Value, r.StdUnc, r.Note = math.NaN(), math.NaN(), "not read: "+why
-		} else if mark.Refused != "" {
-			r.Value, r.StdUnc, r.Note = math.NaN(), math.NaN(), "not read: "+mark.Refused
-		} else {
-			e.shePotential(&r, mark.Value, mark.StdUnc, i)
-		}
-		r.Coverage = coverage(r.Freedom)
-		e.FormalPotentials = append(e.FormalPotentials, r)
-	}
-}
-
-// shePotential fills a formal potential from a reading, with the reference,
-// the junction and the H+ term.
-func (e *Evaluation) shePotential(r *Result, reading, u float64, couple int) {
-	el, t := &e.Setup.Electrode, e.Setup.Titration
-	c := t.Couples[couple]
-	r.Value = reading + el.ReferenceV
-	if c.Protons != 0 { // E0' = E + (RT ln10/F)(m/n) pH
-		r.Value += t.Thermal() * math.Ln10 * c.Protons / c.Electrons * e.heldPH()
-		r.Note = fmt.Sprintf("for [H+] = 1 mol/L, by %g H+ per %g electrons at pH %g", c.Protons, c.Electrons, e.heldPH())
-	}
-	for _, q := range []Part{{"reading", u, r.From}, {"reference electrode", el.ReferenceU, el.Reference}, {"liquid junction", el.JunctionU, el.JunctionNote}} {
-		if q.StdUnc > 0 {
-			r.Parts = append(r.Parts, q)
-		}
-	}
-	r.StdUnc = math.Sqrt(u*u + el.ReferenceU*el.ReferenceU + el.JunctionU*el.JunctionU)
-}
-
-func (e *Evaluation) heldPH() float64 {
-	p := e.Setup.Titration.Predictor()
-	tiny, _ := unit.DecimalOf(1e-6)
-	if pt, err := p.At(tiny); err == nil && !math.IsNaN(pt.PH) {
-		return pt.PH
-	}
-	return 0
-}
-
-// fittedPotentials reports the couples' potentials from the whole curve. With
-// a fitted slope the reading at equal concentrations of both forms is slope
-// times E0' less the reference, so that is what is given against SHE.
-func (e *Evaluation) fittedPotentials() {
-	slope := -1
-	for k, q := range e.Fit.Estimates {
-		if q.Kind == titration.SlopeFraction {
-			slope = k
-		}
-	}
-	n := len(e.Fit.Estimates)
-	cov := e.Fit.Covariance
-	for k, q := range e.Fit.Estimates {
-		if q.Kind != titration.CouplePotential {
-			continue
-		}
-		s, variance := e.Setup.Titration.Cell.Slope, 0.0
-		if s == 0 {
-			s = 1
-		}
-		variance = s * s * cov[k*n+k]
-		if slope >= 0 {
-			s = e.Fit.Estimates[slope].Value
-			variance = s*s*cov[k*n+k] + 2*s*q.Value*cov[k*n+slope] + q.Value*q.Value*cov[slope*n+slope]
-		}
-		r := Result{Name: e.Setup.Titration.Couples[q.Index].Name, Unit: "V", From: "whole curve", Freedom: math.Inf(1)}
-		el := &e.Setup.Electrode
-		r.Value = s * q.Value
-		for _, part := range []Part{{"regression", math.Sqrt(math.Max(variance, 0)), ""}, {"reference electrode", el.ReferenceU, el.Reference}, {"liquid junction", el.JunctionU, el.JunctionNote}} {
-			if part.StdUnc > 0 {
-				r.Parts = append(r.Parts, part)
-			}
-			r.StdUnc = math.Hypot(r.StdUnc, part.StdUnc)
-		}
-		r.Coverage = coverage(r.Freedom)
-		e.FormalPotentials = append(e.FormalPotentials, r)
-	}
 }

@@ -1,0 +1,101 @@
+package assay
+
+import (
+	"fmt"
+	"math"
+
+	"meniscus/curve"
+	"meniscus/setup"
+)
+
+// checkReadings warns where the readings are not what the setup describes: a
+// unit or a column mistaken, most often.
+func (e *Evaluation) checkReadings() {
+	if ind := e.Setup.Electrode.Indicator; e.Setup.Titration != nil && e.Curve.Kind == curve.PH && ind != "glass" {
+		e.warnf("the readings are pH, but the setup has a %s electrode", ind)
+	}
+	v, y := e.Curve.Used()
+	if len(v) == 0 {
+		return
+	}
+	e.checkVolumes(v)
+	if e.Curve.Kind == curve.Potential {
+		e.checkPotentials(y)
+	}
+}
+
+func (e *Evaluation) warnf(format string, args ...any) {
+	e.Warnings = append(e.Warnings, fmt.Sprintf(format, args...))
+}
+
+func (e *Evaluation) checkVolumes(v []float64) {
+	_, most := span(v)
+	capacity := e.Setup.Burette.Capacity.Float()
+	if capacity > 0 && most > capacity*(1+1e-9) && e.Setup.Burette.RefillAt.Float() == 0 {
+		e.warnf("volumes go to %.4g mL, but the burette holds %.4g mL and is not refilled: are the columns swapped, or is the unit another?", most*1e3, capacity*1e3)
+	}
+}
+
+// Potentials of titrations lie within leastSpan and mostPotential, V: a jump
+// is wider than the one, and water itself is taken apart long before the
+// other.
+const (
+	leastSpan     = 0.005
+	mostPotential = 4.0
+)
+
+func (e *Evaluation) checkPotentials(y []float64) {
+	lo, hi := span(y)
+	if most := math.Max(math.Abs(lo), math.Abs(hi)); most > mostPotential {
+		e.warnf("potentials go to %.4g V: are they in mV?", most)
+	}
+	if len(y) > 2 && hi > lo && hi-lo < leastSpan {
+		e.warnf("all potentials lie within %.3g mV: are they in V, or did the electrode not answer?", (hi-lo)*1e3)
+	}
+}
+
+func span(x []float64) (lo, hi float64) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	for _, q := range x {
+		lo, hi = math.Min(lo, q), math.Max(hi, q)
+	}
+	return lo, hi
+}
+
+// farFromGuess is how many times off the guess of the setup a result may be
+// without a word. A tenfold wrong guess is nothing unusual.
+const farFromGuess = 30
+
+// checkResults warns where a result is far from what the setup expects.
+func (e *Evaluation) checkResults() {
+	for i, f := range e.Setup.Find {
+		if i >= len(e.Concentrations) || e.Concentrations[i].Name != f.Species {
+			return
+		}
+		guess := e.guess(f)
+		k := e.Concentrations[i].Value / guess
+		if guess > 0 && (k > farFromGuess || k < 1/float64(farFromGuess)) {
+			e.warnf("the concentration of %s is %.3g times the %.3g mol/L of the setup: look at the units and columns of the readings", f.Species, k, guess)
+		}
+	}
+}
+
+// guess is the concentration of the setup, 0 where it is no single one.
+func (e *Evaluation) guess(f setup.Target) float64 {
+	list := e.Setup.Flask.Contents
+	if f.InBurette {
+		list = e.Setup.Burette.Contents
+	}
+	sum, n := 0.0, 0
+	for _, c := range list {
+		for _, ion := range c.Ions {
+			if ion.Species.Name == f.Species {
+				sum, n = c.Conc.Float()*ion.Coefficient.Float(), n+1
+			}
+		}
+	}
+	if n != 1 {
+		return 0
+	}
+	return sum
+}

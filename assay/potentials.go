@@ -1,0 +1,157 @@
+package assay
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"meniscus/chem"
+	"meniscus/endpoint"
+	"meniscus/titration"
+	"meniscus/unit"
+)
+
+// coupleRule says why the potential at half or twice the equivalence volume
+// is not the formal potential of a couple, or "".
+func (e *Evaluation) coupleRule(reaction int) string {
+	t := e.Setup.Titration
+	var ox, red, h float64
+	name := ""
+	for _, term := range t.System().Reactions[reaction].Terms {
+		sp := t.System().Species[term.Species].Name
+		c := float64(term.Num) / math.Max(float64(term.Den), 1)
+		switch {
+		case sp == chem.Electron:
+		case sp == chem.Proton:
+			h = c
+		case c < 0:
+			ox -= c
+			name += sp + " "
+		default:
+			red += c
+		}
+	}
+	switch {
+	case ox != red:
+		return fmt.Sprintf("%g %s give %g reduced, so the ratio of the forms is not enough", ox, strings.TrimSpace(name), red)
+	case h != 0 && !e.protonHeld():
+		return "H+ takes part and its activity is not held"
+	}
+	return ""
+}
+
+func (e *Evaluation) protonHeld() bool {
+	ok, sys := false, e.Setup.System()
+	for _, c := range sys.Components() {
+		ok = ok || c == chem.Proton
+	}
+	p := e.Setup.Titration.Predictor()
+	tiny, _ := unit.DecimalOf(1e-6)
+	if _, err := p.At(tiny); err != nil {
+		return false
+	}
+	first, _, fine := p.Solver.LnActivitySlope(sys.Index(chem.Proton))
+	return ok && fine && first == 0
+}
+
+// formalPotentials reads each couple's potential at half and twice the
+// equivalence volume, where the rule holds, and from the fit.
+func (e *Evaluation) formalPotentials() {
+	t := e.Setup.Titration
+	if t == nil || t.System().Electron() < 0 || len(e.EquivalencePoints) == 0 {
+		return
+	}
+	if len(e.EquivalencePoints) == 1 {
+		e.halfTwice()
+	}
+	if e.Fit != nil {
+		e.fittedPotentials()
+	}
+}
+
+func (e *Evaluation) halfTwice() {
+	p := e.EquivalencePoints[0]
+	half, twice := endpoint.HalfTwice(e.Curve, p.Volume, p.StdUnc, e.endpointOptions())
+	for i, c := range e.Setup.Titration.Couples {
+		mark, at := twice, "twice the equivalence volume"
+		if e.inFlask(c.Reaction) {
+			mark, at = half, "half the equivalence volume"
+		}
+		r := Result{Name: c.Name, Unit: "V", From: at, Freedom: math.Inf(1)}
+		if why := e.coupleRule(c.Reaction); why != "" {
+			r.Value, r.StdUnc, r.Note = math.NaN(), math.NaN(), "not read: "+why
+		} else if mark.Refused != "" {
+			r.Value, r.StdUnc, r.Note = math.NaN(), math.NaN(), "not read: "+mark.Refused
+		} else {
+			e.shePotential(&r, mark.Value, mark.StdUnc, i)
+		}
+		r.Coverage = coverage(r.Freedom)
+		e.FormalPotentials = append(e.FormalPotentials, r)
+	}
+}
+
+// shePotential fills a formal potential from a reading, with the reference,
+// the junction and the H+ term.
+func (e *Evaluation) shePotential(r *Result, reading, u float64, couple int) {
+	el, t := &e.Setup.Electrode, e.Setup.Titration
+	c := t.Couples[couple]
+	r.Value = reading + el.ReferenceV - el.Offset.Float()
+	if c.Protons != 0 { // E0' = E + (RT ln10/F)(m/n) pH
+		r.Value += t.Thermal() * math.Ln10 * c.Protons / c.Electrons * e.heldPH()
+		r.Note = fmt.Sprintf("for [H+] = 1 mol/L, by %g H+ per %g electrons at pH %g", c.Protons, c.Electrons, e.heldPH())
+	}
+	r.addParts(
+		Part{Name: "reading", StdUnc: u, Note: r.From},
+		Part{Name: "reference electrode", StdUnc: el.ReferenceU, Note: el.Reference},
+		Part{Name: "liquid junction", StdUnc: el.JunctionU, Note: el.JunctionNote},
+		Part{Name: "offset", StdUnc: el.Offset.U, Note: "as stated"},
+	)
+}
+
+func (e *Evaluation) heldPH() float64 {
+	p := e.Setup.Titration.Predictor()
+	tiny, _ := unit.DecimalOf(1e-6)
+	if pt, err := p.At(tiny); err == nil && !math.IsNaN(pt.PH) {
+		return pt.PH
+	}
+	return 0
+}
+
+// fittedPotentials reports the couples' potentials from the whole curve. With
+// a fitted slope the reading at equal concentrations of both forms is slope
+// times E0' less the reference, so that is what is given against SHE.
+func (e *Evaluation) fittedPotentials() {
+	slope := -1
+	for k, q := range e.Fit.Estimates {
+		if q.Kind == titration.SlopeFraction {
+			slope = k
+		}
+	}
+	n := len(e.Fit.Estimates)
+	cov := e.Fit.Covariance
+	for k, q := range e.Fit.Estimates {
+		if q.Kind != titration.CouplePotential {
+			continue
+		}
+		s, variance := e.Setup.Titration.Cell.Slope, 0.0
+		if s == 0 {
+			s = 1
+		}
+		variance = s * s * cov[k*n+k]
+		if slope >= 0 {
+			s = e.Fit.Estimates[slope].Value
+			variance = s*s*cov[k*n+k] + 2*s*q.Value*cov[k*n+slope] + q.Value*q.Value*cov[slope*n+slope]
+		}
+		r := Result{Name: e.Setup.Titration.Couples[q.Index].Name, Unit: "V", From: "whole curve", Freedom: math.Inf(1)}
+		el := &e.Setup.Electrode
+		r.Value = s * q.Value
+		r.addParts(
+			Part{Name: "regression", StdUnc: math.Sqrt(math.Max(variance, 0))},
+			Part{Name: "reference electrode", StdUnc: el.ReferenceU, Note: el.Reference},
+			Part{Name: "liquid junction", StdUnc: el.JunctionU, Note: el.JunctionNote},
+			Part{Name: "offset", StdUnc: el.Offset.U, Note: "as stated"},
+		)
+		r.Coverage = coverage(r.Freedom)
+		e.FormalPotentials = append(e.FormalPotentials, r)
+	}
+}
