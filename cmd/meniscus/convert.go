@@ -43,6 +43,9 @@ func (a *app) convert(text, from string, to []string, temperature string) error 
 	if err != nil {
 		return misused("--temperature: %v", err)
 	}
+	if c := unit.Temperature(t.Float()).Celsius(); !(c >= -5 && c <= 100) {
+		return misused("--temperature: %s is outside -5 to 100 °C, where water is a liquid", tq.Text)
+	}
 	if from == "" {
 		return misused("convert needs --from with the reference electrode the potential was read against")
 	}
@@ -50,11 +53,13 @@ func (a *app) convert(text, from string, to []string, temperature string) error 
 	if err != nil {
 		return err
 	}
-	for _, name := range to {
-		other, err := electrode.FindReference(name)
-		if err != nil {
+	wanted := make([]electrode.Reference, len(to))
+	for i, name := range to {
+		if wanted[i], err = electrode.FindReference(name); err != nil {
 			return err
 		}
+	}
+	for _, other := range wanted {
 		v, u, notes := electrode.Convert(unit.Potential(e.Float()), ref, other, unit.Temperature(t.Float()))
 		_, ut := uncertainty.Round(v.Millivolts(), u.Millivolts())
 		fmt.Fprintf(a.out, "%.1f mV against %s (u of the references %s mV)\n", v.Millivolts(), other.Name, ut)

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -85,9 +86,9 @@ func (a *app) evaluate(name string, o evaluateOptions) error {
 }
 
 func (a *app) readings(name string, o evaluateOptions, drops []curve.Drop) (*curve.Record, error) {
-	data, err := a.readFile(name)
+	data, err := a.readFile(name, "the readings")
 	if err != nil {
-		return nil, fmt.Errorf("reading the readings: %w", err)
+		return nil, err
 	}
 	return curve.Read(bytes.NewReader(data), name, curve.Options{Sheet: o.sheet, Value: o.value, Drop: drops})
 }
@@ -116,8 +117,8 @@ func parseDrops(list []string) ([]curve.Drop, error) {
 	var drops []curve.Drop
 	for _, x := range list {
 		number, reason, ok := strings.Cut(x, ":")
-		row := 0
-		if _, err := fmt.Sscanf(strings.TrimSpace(number), "%d", &row); err != nil || row < 1 || !ok || strings.TrimSpace(reason) == "" {
+		row, err := strconv.Atoi(strings.TrimSpace(number))
+		if err != nil || row < 1 || !ok || strings.TrimSpace(reason) == "" {
 			return nil, misused("--leave-out %q: write the row number and the reason, such as \"17: bubble in the tip\"", x)
 		}
 		drops = append(drops, curve.Drop{Row: row, Reason: strings.TrimSpace(reason)})

@@ -77,21 +77,27 @@ func (a *app) predict(name, at, format, out, theme string) error {
 
 // parseAt reads volumes; without a unit they are in mL.
 func parseAt(at string) ([]unit.Decimal, error) {
-	if !strings.ContainsAny(at, "LlµuU") && !strings.HasSuffix(at, "³") && !strings.HasSuffix(at, "3 ") && !strings.Contains(at, "cm") {
+	if at = strings.TrimSpace(at); at != "" && strings.ContainsRune("0123456789.", rune(at[len(at)-1])) && !endsInCubic(at) {
 		at += " mL"
 	}
 	return setup.ParseVolumes(at)
 }
 
+// endsInCubic says whether the last digit is part of a unit, as in cm3.
+func endsInCubic(s string) bool { return strings.HasSuffix(s, "m3") || strings.HasSuffix(s, "m^3") }
+
 func (a *app) setup(name string) (*setup.Setup, error) {
-	data, err := a.readFile(name)
+	data, err := a.readFile(name, "the setup")
 	if err != nil {
-		return nil, fmt.Errorf("reading the setup: %w", err)
+		return nil, err
 	}
 	return setup.Read(data, name)
 }
 
 func isTerminal(w io.Writer) bool {
+	if s, ok := w.(*stream); ok {
+		w = s.Writer
+	}
 	f, ok := w.(*os.File)
 	return ok && term.IsTerminal(int(f.Fd()))
 }

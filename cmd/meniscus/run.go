@@ -36,7 +36,8 @@ var commands = []func(*app) *cobra.Command{predictCommand, evaluateCommand, cons
 
 // run is the program as a function of its arguments and streams.
 func run(args []string, in io.Reader, out, errw io.Writer) int {
-	a := &app{in, out, errw}
+	stdout := &stream{Writer: out}
+	a := &app{in, stdout, errw}
 	root := &cobra.Command{
 		Use:           "meniscus",
 		Short:         "a bench for titrations followed with an electrode",
@@ -52,14 +53,18 @@ func run(args []string, in io.Reader, out, errw io.Writer) int {
 		},
 	}
 	root.SetIn(in)
-	root.SetOut(out)
+	root.SetOut(stdout)
 	root.SetErr(errw)
 	root.SetArgs(args)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	for _, c := range commands {
 		root.AddCommand(c(a))
 	}
-	return status(root.Execute(), errw)
+	err := root.Execute()
+	if err == nil && stdout.err != nil {
+		err = fmt.Errorf("writing the results: %w", stdout.err)
+	}
+	return status(err, errw)
 }
 
 func names(cmd *cobra.Command) []string {
@@ -103,44 +108,23 @@ func plural(n int) string {
 	return fmt.Sprintf("%d arguments", n)
 }
 
-// readFile reads a file, or standard input for "-".
-func (a *app) readFile(name string) ([]byte, error) {
+// readFile reads a file, or standard input for "-". what names it in errors.
+func (a *app) readFile(name, what string) ([]byte, error) {
 	if name == "-" {
 		data, err := io.ReadAll(a.in)
 		if err != nil {
-			return nil, fmt.Errorf("reading standard input: %w", err)
+			return nil, fmt.Errorf("reading %s from standard input: %w", what, err)
 		}
 		return data, nil
 	}
-	return os.ReadFile(name)
-}
-
-// output is where results go: standard output or a file.
-type output struct {
-	io.Writer
-	file *os.File
-}
-
-func (a *app) create(name string) (*output, error) {
-	if name == "" || name == "-" {
-		return &output{Writer: a.out}, nil
+	if info, err := os.Stat(name); err == nil && info.IsDir() {
+		return nil, fmt.Errorf("%s is a directory; the file with %s is meant", name, what)
 	}
-	f, err := os.Create(name)
+	data, err := os.ReadFile(name)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("reading %s: %w", what, err)
 	}
-	return &output{f, f}, nil
-}
-
-// close finishes the file; a full disk shows here at the latest.
-func (o *output) close(err error) error {
-	if o.file == nil {
-		return err
-	}
-	if cerr := o.file.Close(); err == nil && cerr != nil {
-		err = fmt.Errorf("writing %s: %w", o.file.Name(), cerr)
-	}
-	return err
+	return data, nil
 }
 
 // warn writes warnings to standard error, one a line.
