@@ -4,7 +4,6 @@
 package bench
 
 import (
-	"fmt"
 	"math"
 	"testing"
 	"time"
@@ -38,6 +37,14 @@ func load(b *testing.B, text string) *titration.Predictor {
 // fastest round of each, which is what a busy machine disturbs least.
 func compare(b *testing.B, points int, ours, theirs func()) {
 	b.Helper()
+	best := fastest(b, ours, theirs)
+	b.ReportMetric(float64(best[0].Nanoseconds())/float64(points), "ns/point-ours")
+	b.ReportMetric(float64(best[1].Nanoseconds())/float64(points), "ns/point-theirs")
+	b.ReportMetric(float64(best[0])/float64(best[1]), "ratio")
+}
+
+// fastest runs both in turn and returns the time of the fastest round of each.
+func fastest(b *testing.B, ours, theirs func()) [2]time.Duration {
 	ours()
 	theirs()
 	best := [2]time.Duration{math.MaxInt64, math.MaxInt64}
@@ -48,9 +55,7 @@ func compare(b *testing.B, points int, ours, theirs func()) {
 			best[k] = min(best[k], time.Since(start))
 		}
 	}
-	b.ReportMetric(float64(best[0].Nanoseconds())/float64(points), "ns/point-ours")
-	b.ReportMetric(float64(best[1].Nanoseconds())/float64(points), "ns/point-theirs")
-	b.ReportMetric(float64(best[0])/float64(best[1]), "ratio")
+	return best
 }
 
 const points = 1000
@@ -153,37 +158,4 @@ func BenchmarkCitricDaviesCurve(b *testing.B) {
 	o := opponent.Citric{FlaskVolume: 0.05, Acid: 0.02, Base: 0.1, PK: [3]float64{3.128, 4.761, 6.396}, PKw: 13.997, A: 0.509, B: 0.3}
 	compare(b, points, curveOf(b, load(b, citricDavies), d, ours), func() { o.Curve(f, theirs, strength) })
 	agree(b, ours, theirs, 1/math.Ln10, 1e-6)
-}
-
-// BenchmarkSize shows what a point costs by the number of steps of a
-// polyprotic acid with n species besides water's.
-func BenchmarkSize(b *testing.B) {
-	for _, n := range []int{1, 3, 6, 12} {
-		b.Run(fmt.Sprintf("acid-of-%d-steps", n), func(b *testing.B) {
-			p := load(b, polyprotic(n))
-			d, _ := grid(points, 0.04)
-			out := make([]float64, points)
-			run := curveOf(b, p, d, out)
-			b.ReportAllocs()
-			for b.Loop() {
-				run()
-			}
-			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/points, "ns/point")
-		})
-	}
-}
-
-// polyprotic writes a setup of an invented acid with n steps, pKa 2 to 12.
-func polyprotic(n int) string {
-	s := "flask: {volume: 50 mL, contains: {Qa: 0.01 mol/L}}\nburette: {contains: {Na^+: 0.1 mol/L, OH^-: 0.1 mol/L}}\nelectrode: {indicator: glass}\nlibrary: off\nchemistry:\n  - {reaction: H2O = H^+ + OH^-, log K: -14}\n"
-	name := func(k int) string {
-		if k == 0 {
-			return "Qa"
-		}
-		return fmt.Sprintf("Q%c^%d-", 'a'+k, k)
-	}
-	for k := range n {
-		s += fmt.Sprintf("  - {reaction: %s = %s + H^+, pKa: %g, unbalanced: allowed}\n", name(k), name(k+1), 2+10*float64(k)/float64(n))
-	}
-	return s
 }
