@@ -123,6 +123,9 @@ func (r *modelReader) fail(place []any, format string, args ...any) error {
 		}
 	}
 	e.Key = strings.Join(key, ", ")
+	if len(place) == 0 {
+		return e
+	}
 	if r.file == nil {
 		r.file, _ = parser.ParseBytes(r.data, 0) // has been parsed before
 	}
