@@ -93,6 +93,7 @@ type Evaluation struct {
 	FormalPotentials  []Result
 	Warnings          []string
 	Assumed           []string
+	Outliers          int // readings far off, for which the regression was made robust
 }
 
 // Options of an evaluation.
@@ -204,11 +205,33 @@ func (e *Evaluation) regression(opt Options) {
 		m.Refused = err.Error()
 		return
 	}
+	if far := outliers(r); !opt.Robust && far > 0 && 10*far <= r.Points {
+		again, err := fit.Curve(e.Curve, &t, e.targets(), fit.Options{Noise: noise, Robust: true})
+		if err == nil {
+			r = again
+			r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d readings lie far off the curve, so weights that fall with the residual are used; look at these readings", far, r.Points))
+			e.Outliers = far
+		}
+	}
 	e.Fit = r
 	m.Warnings = r.Warnings
 	for i, q := range r.Equivalences {
 		m.Points = append(m.Points, Point{Order: i + 1, Species: q.Species, Volume: q.Volume, StdUnc: q.StdUnc, Points: r.Points, Value: q.Value})
 	}
+}
+
+// farOff is the reduced residual from which a reading is an outlier: chance
+// gives one in two million.
+const farOff = 5
+
+func outliers(r *fit.Result) int {
+	n := 0
+	for _, x := range r.Residuals {
+		if math.Abs(x.Reduced) > farOff {
+			n++
+		}
+	}
+	return n
 }
 
 func (e *Evaluation) modelFree() {
@@ -234,7 +257,10 @@ func (e *Evaluation) modelFree() {
 func (e *Evaluation) notFor(name string) string {
 	t := e.Setup.Titration
 	redox := t != nil && t.System().Electron() >= 0
+	indicator := e.Setup.Electrode.Indicator
 	switch {
+	case t == nil && strings.HasPrefix(name, "gran-silver") && indicator != "silver" && e.Setup.Electrode.Ion == "":
+		return "for silver titrations; the setup names no silver or ion-selective electrode"
 	case name == "straight-line-pair" && e.Curve.Kind == curve.Potential:
 		return "a potential is not linear in volume on either side of the end point"
 	case t == nil:
@@ -263,7 +289,8 @@ func (e *Evaluation) unsymmetrical() string {
 
 func (e *Evaluation) endpointOptions() endpoint.Options {
 	s := e.Setup
-	opt := endpoint.Options{V0: unit.Volume(s.Flask.Volume.Float()), Temperature: s.Temperature, Expected: len(s.Find)}
+	opt := endpoint.Options{V0: unit.Volume(s.Flask.Volume.Float()), Temperature: s.Temperature}
+	opt.Expected = e.expectedJumps()
 	opt.Noise.Value, opt.Noise.Volume = s.Noise.Potential, unit.Volume(s.Noise.Volume)
 	if e.Curve.Kind != curve.Potential {
 		opt.Noise.Value = s.Noise.PH
@@ -280,6 +307,25 @@ func (e *Evaluation) endpointOptions() endpoint.Options {
 		}
 	}
 	return opt
+}
+
+// expectedJumps is how many end points the chemistry shows: those of the
+// regression within the readings, else one for each species sought.
+func (e *Evaluation) expectedJumps() int {
+	if e.Fit == nil {
+		return len(e.Setup.Find)
+	}
+	v, _ := e.Curve.Used()
+	last, n := 0.0, 0
+	for _, x := range v {
+		last = math.Max(last, x)
+	}
+	for _, q := range e.Fit.Equivalences {
+		if q.Visible && float64(q.Volume) < last {
+			n++
+		}
+	}
+	return n
 }
 
 // inFlask says whether a partner of a reaction is in the flask.
@@ -322,9 +368,12 @@ func (e *Evaluation) recommend(wish string) {
 		}
 		return
 	}
-	if reg := &e.Methods[0]; reg.Refused == "" && (e.Fit.RunsP >= 0.001 || e.Fit.Freedom < 6) {
+	if reg := &e.Methods[0]; reg.Refused == "" && e.residualsFit() {
 		e.Recommended = 0
 		e.Reason = "it uses the whole curve, frees the electrode from its offset and slope, and its residuals look like noise"
+		if e.Outliers > 0 {
+			e.Reason = "it uses the whole curve, frees the electrode from its offset and slope, and its residuals look like noise but for the readings named in the doubts"
+		}
 		return
 	}
 	best := -1
@@ -341,12 +390,21 @@ func (e *Evaluation) recommend(wish string) {
 		e.Recommended = best
 		why := "the regression refuses (" + e.Methods[0].Refused + ")"
 		if e.Methods[0].Refused == "" {
-			why = "the residuals of the regression follow a pattern, so its model is in doubt"
+			why = "the residuals of the regression do not look like noise, so its model is in doubt"
 		}
 		e.Reason = "of the methods that do not refuse it has the smallest uncertainty; " + why
 	} else if e.Methods[0].Refused == "" {
-		e.Recommended, e.Reason = 0, "no other method gives a number; its residuals follow a pattern, so look at them"
+		e.Recommended, e.Reason = 0, "no other method gives a number; its residuals do not look like noise, so look at them"
 	}
+}
+
+// residualsFit says whether the residuals of the regression look like noise:
+// no pattern of signs, and no reading far off that it was not told to doubt.
+func (e *Evaluation) residualsFit() bool {
+	if e.Fit.RunsP < 0.001 && e.Fit.Freedom >= 6 {
+		return false
+	}
+	return e.Outliers > 0 || outliers(e.Fit) == 0
 }
 
 // ErrAllRefused reports a run from which no method would give a number.

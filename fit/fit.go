@@ -335,9 +335,11 @@ func (f *fitter) settings() lsq.Settings {
 
 // scaleNoise moves the estimated noise so that the reduced residuals have
 // unit variance, and returns the factor. Readings in the jump, where volume
-// errors rule, say little about it.
+// errors rule, say little about it. A robust fit goes by the median, so that
+// the readings it doubts do not hide in the noise they make.
 func (f *fitter) scaleNoise() float64 {
 	ssr, eff := 0.0, 0.0
+	var sizes []float64
 	for i := range f.v {
 		y, slope, ok, err := f.model.Eval(f.v[i], nil)
 		if err != nil || !ok {
@@ -348,6 +350,7 @@ func (f *fitter) scaleNoise() float64 {
 			d := (f.y[i] - y) / f.noise.Value
 			ssr += d * d / (1 + w)
 			eff++
+			sizes = append(sizes, math.Abs(d)/math.Sqrt(1+w))
 		}
 	}
 	free := eff - float64(len(f.params)-len(f.targets))
@@ -355,6 +358,10 @@ func (f *fitter) scaleNoise() float64 {
 		return 1
 	}
 	k := math.Sqrt(ssr / free)
+	if f.opt.Robust {
+		slices.Sort(sizes)
+		k = medianToSigma * sizes[len(sizes)/2] * math.Sqrt(eff/free)
+	}
 	floor := 1e-6 // a microvolt: below any meter's digit
 	if f.c.Kind != curve.Potential {
 		floor = 1e-5
@@ -363,6 +370,10 @@ func (f *fitter) scaleNoise() float64 {
 	f.noise.Value = math.Max(f.noise.Value*k, floor)
 	return f.noise.Value / was
 }
+
+// medianToSigma turns the median of normal deviations into their standard
+// deviation: 1/0.6745.
+const medianToSigma = 1.4826
 
 // steepest returns the middle of the interval with the largest slope.
 func (f *fitter) steepest() float64 {

@@ -138,3 +138,30 @@ func BenchmarkFit60(b *testing.B) {
 		}
 	}
 }
+
+// TestOutlier moves one reading by 100 mV: with robust weights the answer stays
+// where it was without, to a fraction of its uncertainty.
+func TestOutlier(t *testing.T) {
+	s, targets := ironTitration(t, "0.05")
+	c := bench.Run(lab.IronCerium(), lab.DefaultPlan(0.025).Volumes(), 11)
+	clean, err := Curve(&c, s.Titration, targets, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.Readings[12].Value += 0.1
+	r, err := Curve(&c, s.Titration, targets, Options{Robust: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := float64(r.Equivalences[0].Volume - clean.Equivalences[0].Volume)
+	u := float64(clean.Equivalences[0].StdUnc)
+	if math.Abs(d) > 0.5*u {
+		t.Errorf("V_eq moved by %.3g mL, u is %.3g mL", d*1e3, u*1e3)
+	}
+	if k := float64(r.Equivalences[0].StdUnc) / u; k < 0.7 || k > 1.6 {
+		t.Errorf("stated u is %.2f times that without the outlier", k)
+	}
+	if x := math.Abs(r.Residuals[12].Reduced); x < 50 {
+		t.Errorf("the outlier shows as %.1f standard deviations", x)
+	}
+}
