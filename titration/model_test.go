@@ -301,14 +301,19 @@ func TestEquivalences(t *testing.T) {
 	for _, c := range []struct {
 		text    string
 		species string
+		titrant string
 		want    float64 // L
 	}{
-		{iron, "Fe^2+", 50e-3 * 0.05 / 0.1},
-		{dichromate, "Fe^2+", 50e-3 * 0.03 / (6 * 0.01)},
-		{replaced(chloride, "silver"), "", 50e-3 * 0.05 / 0.1},
+		{iron, "Fe^2+", "Ce^4+", 50e-3 * 0.05 / 0.1},
+		{dichromate, "Fe^2+", "Cr2O7^2-", 50e-3 * 0.03 / (6 * 0.01)},
+		{replaced(chloride, "silver"), "", "Ag^+", 50e-3 * 0.05 / 0.1},
 	} {
 		tr := load(t, c.text)
-		params := []titration.Parameter{{Kind: titration.FlaskConcentration, Name: "Fe^2+"}, {Kind: titration.Blank}}
+		params := []titration.Parameter{
+			{Kind: titration.FlaskConcentration, Name: "Fe^2+"},
+			{Kind: titration.Blank},
+			{Kind: titration.BuretteConcentration, Name: c.titrant},
+		}
 		if c.species == "" {
 			params[0].Name = "Cl^-"
 		}
@@ -336,6 +341,9 @@ func TestEquivalences(t *testing.T) {
 		e := volume(x)
 		if math.Abs(e.Volume-c.want) > 1e-12 || c.species != "" && e.Species != c.species {
 			t.Errorf("equivalence %+v, want %g L", e, c.want)
+		}
+		if want := -c.want / x[2]; math.Abs(e.Gradient[2]/want-1) > 1e-12 {
+			t.Errorf("dV/dc of the titrant %.12g, want -V/c = %.12g", e.Gradient[2], want)
 		}
 		x[0] *= 1.01
 		x[1] = 1e-4
