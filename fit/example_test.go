@@ -32,15 +32,15 @@ chemistry:
 		return
 	}
 	for _, e := range r.Estimates {
-		fmt.Printf("%s = %.5f, u = %.5f %s\n", e.Name, e.Value, e.StdUnc, e.Unit)
+		fmt.Printf("%s = %.5f, u = %.5f\n", e.Name, e.Value, e.StdUnc)
 	}
 	for _, e := range r.Equivalences {
 		fmt.Printf("equivalence at %.3f ± %.3f mL\n", e.Volume.Millilitres(), e.StdUnc.Millilitres())
 	}
 	// Output:
-	// c(Fe^2+) = 0.04999, u = 0.00001 mol/L
-	// E0'(Fe^3+/Fe^2+) = 0.67953, u = 0.00110 V
-	// E0'(Ce^4+/Ce^3+) = 1.43916, u = 0.00223 V
+	// c(Fe^2+) = 0.04999, u = 0.00001
+	// E0'(Fe^3+/Fe^2+) = 0.67953, u = 0.00110
+	// E0'(Ce^4+/Ce^3+) = 1.43916, u = 0.00223
 	// slope = 1.00069, u = 0.00159
 	// equivalence at 24.997 ± 0.003 mL
 }
