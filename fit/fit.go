@@ -142,6 +142,7 @@ type fitter struct {
 	ws      lsq.Workspace
 	prob    lsq.Problem
 	vjump   float64
+	tries   int // evaluations of the model
 }
 
 func (f *fitter) readings() error {

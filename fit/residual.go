@@ -83,8 +83,16 @@ func (f *fitter) reading(i int, grad []float64) (rho, scale float64, err error) 
 	return math.Copysign(math.Sqrt(h.merit), f.y[i]-h.y+h.slope*h.d), 1 / s, nil
 }
 
+// patience is how many times the model is evaluated for each reading before a
+// fit is given up: a good one needs 20 to 200, or some hundreds where the first
+// start was far off.
+const patience = 2000
+
 // try evaluates the model at the volume h supposes.
 func (f *fitter) try(i int, h *hidden, grad []float64) (bool, error) {
+	if f.tries++; f.tries > patience*len(f.v) {
+		return false, refuse("no curve of this chemistry comes near these readings in %d evaluations of the model", f.tries)
+	}
 	v := math.Max(f.v[i]+h.d, 0)
 	var ok bool
 	var err error
