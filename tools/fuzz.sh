@@ -13,7 +13,7 @@ while read -r dir; do
 	((seconds >= 1)) || seconds=1
 	for name in "${names[@]}"; do
 		echo "fuzz $dir $name ${seconds}s"
-		go test -run='^$' -fuzz="^$name\$" -fuzztime="${seconds}s" -parallel=2 "$dir"
+		go test -run='^$' -fuzz="^$name\$" -fuzztime="${seconds}s" -fuzzminimizetime=1x -parallel=2 "$dir"
 		found=$((found + 1))
 	done
 done < <(grep -rlE '^func Fuzz' --include='*_test.go' --exclude-dir=testdata . | xargs -r -n1 dirname | sort -u)
