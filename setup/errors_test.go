@@ -49,6 +49,10 @@ func TestErrorsOfChemistry(t *testing.T) {
 			[]string{"MnO4^- + 8 H^+ + 5 e^-", "under contains"},
 		},
 		{
+			"H+ from nowhere for a later step", "flask:\n  volume: 50 mL\n  contains: {V^2+: 0.05 mol/L}\nburette:\n  contains: {Ce^4+: 0.1 mol/L}\n",
+			[]string{"VO^2+ + 2 H^+", "hold: {pH: 0}"},
+		},
+		{
 			"H+ in the medium alone", "flask:\n  volume: 50 mL\n  contains: {V^2+: 0.05 mol/L}\n  medium: 1 mol/L H2SO4\nburette:\n  contains: {Ce^4+: 0.1 mol/L}\n",
 			[]string{"VO^2+ + 2 H^+", "the medium adds none", "hold: {pH: 0}"},
 		},

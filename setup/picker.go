@@ -225,11 +225,7 @@ func (p *picker) second(row constants.Row) bool {
 	}
 	related := false
 	for _, t := range row.Reaction.Terms {
-		n := t.Species.Name
-		if p.covered[n] && !p.ambient(n) {
-			return false
-		}
-		related = related || p.fallback[n]
+		related = related || p.fallback[t.Species.Name]
 	}
 	if related {
 		for _, t := range row.Reaction.Terms {
@@ -291,12 +287,12 @@ func (p *picker) highest() float64 {
 }
 
 // reachable says whether all of one side can be present, a species of the
-// reaction's own among it. Elements are not deposited, nor gases set free.
+// reaction's own among it. Gases are not followed.
 func (p *picker) reachable(row constants.Row) bool {
 	left, right, own := true, true, false
 	for _, t := range row.Reaction.Terms {
 		n := t.Species.Name
-		if t.Species.Phase == chem.Gas || p.deposits(row, t) {
+		if t.Species.Phase == chem.Gas {
 			return false
 		}
 		if p.ambient(n) {
@@ -307,12 +303,6 @@ func (p *picker) reachable(row constants.Row) bool {
 		right = right && (p.have[n] || t.Coefficient.Sign() < 0)
 	}
 	return own && (left || right)
-}
-
-// deposits says whether a couple would make an element as a solid that nobody
-// put in.
-func (p *picker) deposits(row constants.Row, t chem.Term) bool {
-	return row.Kind.Redox() && t.Species.Phase == chem.Solid && !p.have[t.Species.Name] && len(t.Species.Elements) == 1
 }
 
 // ambient names what is always at hand in water.
