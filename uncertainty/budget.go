@@ -22,12 +22,12 @@ type Budget struct {
 	Intermediate []Derived // the other left sides, in the order of the equations
 
 	// StdUnc2 adds the next order of the Taylor series to U, and Bias is what it
-	// adds to the estimate; both for independent, symmetric inputs (GUM
-	// 5.1.2, note).
+	// adds to the estimate; both as if the inputs were independent (GUM 5.1.2,
+	// note).
 	StdUnc2, Bias float64
 
 	Halving  []Halving // for each input, what would halve U; the easiest first
-	Together Halved    // the fewest inputs, largest first, that can halve U together
+	Together Halved    // the fewest inputs, largest first, that halve U when each is at most 3 times smaller
 	Warnings []string
 }
 
@@ -174,9 +174,11 @@ func (c *compiled) freedom(b *Budget, g []float64) {
 }
 
 // secondOrder adds ∑∑ (h_ij²/2 + g_i g_ijj) u_i² u_j² to the variance (GUM 5.1.2,
-// note, from memory) and ∑ h_ii u_i²/2 to the estimate. The higher derivatives
-// are differences of the exact slopes one standard uncertainty apart, which is
-// where a curved model shows.
+// note, from memory) and ∑ h_ii u_i²/2 to the estimate. The note means normal
+// inputs; for others the terms with i = j are h_ii² (K-1)/4 and g_i g_iii K/3, K
+// being the fourth moment over u⁴. The higher derivatives are differences of the
+// exact slopes one standard uncertainty apart, which is where a curved model
+// shows.
 func (c *compiled) secondOrder(b *Budget, g []float64) {
 	n := len(c.in)
 	extra := 0.0
@@ -194,18 +196,26 @@ func (c *compiled) secondOrder(b *Budget, g []float64) {
 		for i := range n {
 			half := (up[i] - down[i]) / 2 * c.in[i].U      // h_ij u_i u_j
 			bend := (up[i] - 2*g[i] + down[i]) * c.in[i].U // g_ijj u_i u_j²
-			extra += half*half/2 + g[i]*c.in[i].U*bend
-			if i == j {
-				b.Bias += half / 2
+			if i != j {
+				extra += half*half/2 + g[i]*c.in[i].U*bend
+				continue
 			}
+			k := e.stated.kurtosis()
+			extra += half*half*(k-1)/4 + g[i]*c.in[i].U*bend*k/3
+			b.Bias += half / 2
 		}
 	}
 	b.StdUnc2 = math.Sqrt(max(b.U*b.U+extra, 0))
 	const noticeable = 0.05 // of U
-	if math.Abs(b.StdUnc2-b.U) > noticeable*b.U || math.Abs(b.Bias) > noticeable*b.U {
-		x, u := Round(b.Bias, b.StdUnc2)
-		b.Warnings = append(b.Warnings, fmt.Sprintf("the equation bends within the uncertainties: the next order makes u %s and moves the value by %s; use the Monte Carlo interval", u, x))
+	if math.Abs(b.StdUnc2-b.U) <= noticeable*b.U && math.Abs(b.Bias) <= noticeable*b.U {
+		return
 	}
+	bias, u := Round(b.Bias, b.StdUnc2)
+	text := fmt.Sprintf("the equation bends within the uncertainties: the next order makes u about %s", u)
+	if math.Abs(b.Bias) > noticeable*b.U {
+		text += " and moves the value by " + bias
+	}
+	b.Warnings = append(b.Warnings, text+"; use the Monte Carlo interval")
 }
 
 func (c *compiled) slopeAt(j int, step float64) ([]float64, error) {
@@ -270,7 +280,10 @@ func shrink(a, k, rest, want float64) float64 {
 	return 0
 }
 
-// together takes the largest inputs until they can halve U.
+const feasible = 3
+
+// together takes the largest inputs until they can halve U without becoming
+// more than feasible times smaller; all of them need a factor 2.
 func (c *compiled) together(b *Budget, g []float64) {
 	n := len(c.in)
 	chosen := make([]bool, n)
@@ -294,7 +307,7 @@ func (c *compiled) together(b *Budget, g []float64) {
 			}
 		}
 		v := b.U * b.U
-		if f := shrink(a, k, v-a-k, v/4); f > 0 {
+		if f := shrink(a, k, v-a-k, v/4); f >= 1.0/feasible {
 			b.Together = Halved{names, 1 / f}
 			return
 		}

@@ -147,3 +147,33 @@ func TestModelsThatCannotBe(t *testing.T) {
 		}
 	}
 }
+
+// Var(x²) is 4x²u² + E(x-1)⁴ - u⁴ about x = 1 for every symmetric distribution.
+func TestSecondOrderByShape(t *testing.T) {
+	for _, s := range []struct {
+		stated Stated
+		fourth float64 // E(x-1)⁴ by integration
+	}{
+		{Stated{Rectangular, 0.6, 0}, math.Pow(0.6, 4) / 5}, {Stated{Triangular, 0.6, 0}, math.Pow(0.6, 4) / 15},
+		{Stated{Arcsine, 0.6, 0}, 3 * math.Pow(0.6, 4) / 8}, {Stated{Trapezoidal, 0.6, 0}, math.Pow(0.6, 4) / 15},
+		{Stated{Trapezoidal, 0.6, 1}, math.Pow(0.6, 4) / 5},
+		// a trapezoid of base a and top b: (a⁶-b⁶)/(15 (a²-b²))
+		{Stated{Trapezoidal, 0.6, 0.5}, (math.Pow(0.6, 6) - math.Pow(0.3, 6)) / (15 * (0.36 - 0.09))},
+		{Stated{StudentT, 0.2, 10}, 4 * math.Pow(0.2, 4)}, {Stated{Normal, 0.6, 2}, 3 * math.Pow(0.3, 4)},
+	} {
+		u, err := s.stated.StdUnc()
+		if err != nil {
+			t.Fatal(err)
+		}
+		m := &Model{Measurand: "y", Equations: "y = x^2", Inputs: []Input{{Name: "x", X: 1, Stated: s.stated}}}
+		want := math.Sqrt(4*u*u + s.fourth - u*u*u*u)
+		if b := budgetOf(t, m); !(math.Abs(b.StdUnc2-want) <= 1e-9) {
+			t.Errorf("%+v: %.9f, want %.9f", s.stated, b.StdUnc2, want)
+		}
+	}
+	// x - x³/6 at 0 has slope 1 and third derivative -1: u² - K u⁴/3, K = 1.8.
+	m := &Model{Measurand: "y", Equations: "y = x - x^3/6", Inputs: []Input{{Name: "x", Stated: Stated{Rectangular, 0.1 * math.Sqrt(3), 0}}}}
+	if b, want := budgetOf(t, m), math.Sqrt(0.01-0.6*0.0001); !(math.Abs(b.StdUnc2-want) <= 1e-12) {
+		t.Errorf("%g, want %g", b.StdUnc2, want)
+	}
+}

@@ -362,7 +362,7 @@ inputs:
 		"dm": b.X, "u (MCM)": s.StdDev, "MCM 95% low": s.Symmetric[0], "MCM 95% high": s.Symmetric[1],
 		"u (GUM 1st order)": b.U, "GUM1 low": b.X - b.Expanded, "GUM1 high": b.X + b.Expanded, "u (GUM 2nd order)": b.StdUnc2,
 	})
-	if c := b.Compare(s); c.Agrees || c.Undecided || len(b.Warnings) != 1 || !strings.Contains(b.Warnings[0], "u 0.075") {
+	if c := b.Compare(s); c.Agrees || c.Undecided || len(b.Warnings) != 1 || !strings.Contains(b.Warnings[0], "u about 0.075;") {
 		t.Errorf("%+v, %q", c, b.Warnings)
 	}
 	for _, low := range []float64{s.Shortest[0] - 1.0834, s.Shortest[1] - 1.3825} {

@@ -41,11 +41,13 @@ type Simulation struct {
 	Warnings         []string
 }
 
+// MaxTrials is the most trials of one simulation.
+const MaxTrials = 200_000_000
+
 const (
 	blockTrials = 10_000
 	firstBlocks = 20 // fewer say too little of the spread over the blocks
 	waveBlocks  = 64 // between two calls of Progress
-	maxTrials   = 200_000_000
 )
 
 // run is a simulation under way.
@@ -106,8 +108,8 @@ func (o *MonteCarloOptions) settle() error {
 	if !(o.Level >= 0.01 && o.Level <= 0.9999) {
 		return fmt.Errorf("coverage probability %v is not between 0.01 and 0.9999", o.Level)
 	}
-	if o.Trials < 0 || o.Trials > maxTrials || o.Most < 0 || o.Most > maxTrials {
-		return fmt.Errorf("the number of trials must be from 0 to %d", maxTrials)
+	if o.Trials < 0 || o.Trials > MaxTrials || o.Most < 0 || o.Most > MaxTrials {
+		return fmt.Errorf("the number of trials must be from 0 to %d", MaxTrials)
 	}
 	if o.Digits < 1 || o.Digits > 2 {
 		return fmt.Errorf("%d significant digits of an uncertainty: 1 or 2 make sense", o.Digits)
