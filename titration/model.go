@@ -50,7 +50,6 @@ type Model struct {
 
 	values    []float64
 	start     []float64
-	potential []float64 // couple potentials now
 	lnK       []float64 // shift of ln K by reaction now
 	blank     float64
 	eqParams  []equilibrium.Parameter

@@ -100,7 +100,6 @@ type Predictor struct {
 	*Titration
 	Solver *equilibrium.Solver
 	proton int
-	grad   []float64
 }
 
 // Predictor returns a new evaluator of t.
