@@ -202,6 +202,21 @@ chemistry:
 	near(t, "u", r.StdUnc, math.Sqrt(want)/150, 1e-9)
 }
 
+// Both in one flask of 50 mL: c(Cr) = c(Fe)/6 - V c(Ce)/(6 V0), so the volume
+// counts with V c(Ce)/(6 V0) times its relative uncertainty.
+func TestSharedVolume(t *testing.T) {
+	s := read(t, `
+find: Cr2O7^2-
+flask: {volume: 50.00 ± 0.5 mL, contains: {Cr2O7^2-: 0.01 mol/L, Fe^2+: 0.1000 mol/L}}
+burette: {contains: {Ce^4+: 0.1000 mol/L}}
+hold: {pH: 0}
+`+ironCerium+`  - {reaction: Cr2O7^2- + 14 H^+ + 6 e^- = 2 Cr^3+ + 7 H2O, formal potential: 1.33 V}
+`)
+	r := only(t, at(s, 12.35, 0).Concentrations)
+	near(t, "c", r.Value, (5.000-1.235)/300, 1e-9)
+	near(t, "u", r.StdUnc, 1.235/300*0.01, 1e-9)
+}
+
 func TestBlankBeyondEndPoint(t *testing.T) {
 	e := at(read(t, `
 find: Fe^2+
