@@ -152,6 +152,10 @@ func (m *Mark) inflection(pred *titration.Predictor) error {
 	return err
 }
 
+// finest is how close, in litres, a bisection looks: far below any curve, and
+// within what the decimals of a volume can hold.
+const finest = 1e-28
+
 // bisect finds where f turns from negative to positive between lo and hi. ok
 // is false where the ends do not have these signs.
 func bisect(f func(float64) (float64, titration.Point, error), lo, hi float64) (x float64, pt titration.Point, ok bool, err error) {
@@ -165,7 +169,7 @@ func bisect(f func(float64) (float64, titration.Point, error), lo, hi float64) (
 	}
 	for range 200 {
 		mid := lo + (hi-lo)/2
-		if mid <= lo || mid >= hi {
+		if mid <= lo || mid >= hi || hi-lo < finest {
 			break
 		}
 		y, p, err := f(mid)

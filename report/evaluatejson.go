@@ -216,7 +216,9 @@ func jsonResults(results []assay.Result) []jsonConcentration {
 	for _, r := range results {
 		c := jsonConcentration{
 			r.Name, optional(r.Value), r.Unit, optional(r.StdUnc), optional(r.Expanded()), optional(r.Coverage), optional(r.Freedom),
-			r.From, []jsonPart{}, r.Note,
+			r.From,
+			[]jsonPart{},
+			r.Note,
 		}
 		for _, s := range shares(r) {
 			c.Parts = append(c.Parts, jsonPart{s.Name, optional(s.StdUnc), optional(s.share), s.Note})

@@ -32,8 +32,10 @@ func concentrationSteps(e *assay.Evaluation, i int) []step {
 	if hand, ok := byHand(e.Setup, r, target, net); ok {
 		steps = append(steps, hand...)
 	} else {
-		steps = append(steps, step{"The concentration that puts the equivalence point there, through the stoichiometry of all that is in the flask",
-			fmt.Sprintf("c(%s) = %s %s", formula(r.Name), plain(r.Value, 7), r.Unit)})
+		steps = append(steps, step{
+			"The concentration that puts the equivalence point there, through the stoichiometry of all that is in the flask",
+			fmt.Sprintf("c(%s) = %s %s", formula(r.Name), plain(r.Value, 7), r.Unit),
+		})
 	}
 	return append(steps, roundStep(r))
 }

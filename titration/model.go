@@ -48,13 +48,13 @@ type Model struct {
 	Params []Parameter
 	Output Output
 
-	values    []float64
-	start     []float64
-	lnK       []float64 // shift of ln K by reaction now
-	blank     float64
-	eqParams  []equilibrium.Parameter
-	eqOf      []int // index into eqParams of each parameter, -1 if it is none
-	sens      []float64
+	values   []float64
+	start    []float64
+	lnK      []float64 // shift of ln K by reaction now
+	blank    float64
+	eqParams []equilibrium.Parameter
+	eqOf     []int // index into eqParams of each parameter, -1 if it is none
+	sens     []float64
 }
 
 // NewModel makes a model of t in the given parameters, which start at the

@@ -145,25 +145,39 @@ var all = []struct {
 	volumes    []float64 // mL
 }{
 	{"iron", iron, titration.Potential, []titration.Parameter{
-		{Kind: titration.FlaskConcentration, Name: "Fe^2+"}, {Kind: titration.BuretteConcentration, Name: "Ce^4+"},
-		{Kind: titration.CouplePotential, Index: 0}, {Kind: titration.CouplePotential, Index: 1},
-		{Kind: titration.Offset}, {Kind: titration.SlopeFraction}, {Kind: titration.Blank},
+		{Kind: titration.FlaskConcentration, Name: "Fe^2+"},
+		{Kind: titration.BuretteConcentration, Name: "Ce^4+"},
+		{Kind: titration.CouplePotential, Index: 0},
+		{Kind: titration.CouplePotential, Index: 1},
+		{Kind: titration.Offset},
+		{Kind: titration.SlopeFraction},
+		{Kind: titration.Blank},
 	}, []float64{2, 24, 26, 50}},
 	{"dichromate", dichromate, titration.Potential, []titration.Parameter{
-		{Kind: titration.FlaskConcentration, Name: "Fe^2+"}, {Kind: titration.FlaskConcentration, Name: "H^+"},
+		{Kind: titration.FlaskConcentration, Name: "Fe^2+"},
+		{Kind: titration.FlaskConcentration, Name: "H^+"},
 		{Kind: titration.BuretteConcentration, Name: "Cr2O7^2-"},
-		{Kind: titration.CouplePotential, Index: 0}, {Kind: titration.CouplePotential, Index: 1},
+		{Kind: titration.CouplePotential, Index: 0},
+		{Kind: titration.CouplePotential, Index: 1},
 	}, []float64{2, 24, 26, 50}},
 	{"silver", replaced(chloride, "silver"), titration.Potential, []titration.Parameter{
-		{Kind: titration.FlaskConcentration, Name: "Cl^-"}, {Kind: titration.BuretteConcentration, Name: "Ag^+"},
-		{Kind: titration.LnConstant, Index: 0}, {Kind: titration.LnConstant, Index: 1}, {Kind: titration.Offset}, {Kind: titration.SlopeFraction},
+		{Kind: titration.FlaskConcentration, Name: "Cl^-"},
+		{Kind: titration.BuretteConcentration, Name: "Ag^+"},
+		{Kind: titration.LnConstant, Index: 0},
+		{Kind: titration.LnConstant, Index: 1},
+		{Kind: titration.Offset},
+		{Kind: titration.SlopeFraction},
 	}, []float64{2, 24, 26, 50}},
 	{"silver as pAg", replaced(chloride, "silver"), titration.PIon, []titration.Parameter{
 		{Kind: titration.LnConstant, Index: 0}, {Kind: titration.Offset}, {Kind: titration.SlopeFraction}, {Kind: titration.Blank},
 	}, []float64{2, 24, 26, 50}},
 	{"acetic acid as pH", acetic, titration.PH, []titration.Parameter{
-		{Kind: titration.FlaskConcentration, Name: "CH3COOH"}, {Kind: titration.BuretteConcentration, Name: "OH^-"},
-		{Kind: titration.LnConstant, Index: 0}, {Kind: titration.Offset}, {Kind: titration.SlopeFraction}, {Kind: titration.Blank},
+		{Kind: titration.FlaskConcentration, Name: "CH3COOH"},
+		{Kind: titration.BuretteConcentration, Name: "OH^-"},
+		{Kind: titration.LnConstant, Index: 0},
+		{Kind: titration.Offset},
+		{Kind: titration.SlopeFraction},
+		{Kind: titration.Blank},
 	}, []float64{2, 24, 26, 50}},
 	{"acetic acid as potential", acetic, titration.Potential, []titration.Parameter{
 		{Kind: titration.FlaskConcentration, Name: "CH3COOH"}, {Kind: titration.LnConstant, Index: 1}, {Kind: titration.Offset}, {Kind: titration.SlopeFraction},
