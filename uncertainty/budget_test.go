@@ -154,12 +154,15 @@ func TestSecondOrderByShape(t *testing.T) {
 		stated Stated
 		fourth float64 // E(x-1)⁴ by integration
 	}{
-		{Stated{Rectangular, 0.6, 0}, math.Pow(0.6, 4) / 5}, {Stated{Triangular, 0.6, 0}, math.Pow(0.6, 4) / 15},
-		{Stated{Arcsine, 0.6, 0}, 3 * math.Pow(0.6, 4) / 8}, {Stated{Trapezoidal, 0.6, 0}, math.Pow(0.6, 4) / 15},
+		{Stated{Rectangular, 0.6, 0}, math.Pow(0.6, 4) / 5},
+		{Stated{Triangular, 0.6, 0}, math.Pow(0.6, 4) / 15},
+		{Stated{Arcsine, 0.6, 0}, 3 * math.Pow(0.6, 4) / 8},
+		{Stated{Trapezoidal, 0.6, 0}, math.Pow(0.6, 4) / 15},
 		{Stated{Trapezoidal, 0.6, 1}, math.Pow(0.6, 4) / 5},
 		// a trapezoid of base a and top b: (a⁶-b⁶)/(15 (a²-b²))
 		{Stated{Trapezoidal, 0.6, 0.5}, (math.Pow(0.6, 6) - math.Pow(0.3, 6)) / (15 * (0.36 - 0.09))},
-		{Stated{StudentT, 0.2, 10}, 4 * math.Pow(0.2, 4)}, {Stated{Normal, 0.6, 2}, 3 * math.Pow(0.3, 4)},
+		{Stated{StudentT, 0.2, 10}, 4 * math.Pow(0.2, 4)},
+		{Stated{Normal, 0.6, 2}, 3 * math.Pow(0.3, 4)},
 	} {
 		u, err := s.stated.StdUnc()
 		if err != nil {

@@ -62,7 +62,7 @@ func compile(text string, inputs []string, out string) (*program, error) {
 		return nil, err
 	}
 	if c.equations[out] == nil {
-		return nil, fmt.Errorf("no equation gives the measurand; write %s = ...", out)
+		return nil, fmt.Errorf("no equation gives the measurand %s; one line must begin with %s =", out, out)
 	}
 	for _, name := range append([]string{out}, order...) {
 		if err := c.equation(name); err != nil {

@@ -3,6 +3,7 @@ package uncertainty
 import (
 	"errors"
 	"math"
+	"os"
 	"reflect"
 	"strings"
 	"testing"
@@ -48,6 +49,23 @@ func TestInputsAsAList(t *testing.T) {
 	}
 }
 
+// The model shown in docs/budget.md is read, and gives 511.1/(204.2212 · 24.98).
+func TestModelOfTheDocument(t *testing.T) {
+	page, err := os.ReadFile("../docs/budget.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := ""
+	for line := range strings.Lines(string(page)) {
+		if shown, ok := strings.CutPrefix(line, "    "); ok {
+			text += shown
+		}
+	}
+	if b := budgetOf(t, read(t, text)); !(math.Abs(b.X-0.100187) <= 1e-6) || b.Correlation == 0 {
+		t.Errorf("c = %g, share of the correlation %g", b.X, b.Correlation)
+	}
+}
+
 func TestModelErrorsPointAtTheirPlace(t *testing.T) {
 	const head = "measurand: y\nequation: y = x\ninputs:\n  x: "
 	for _, e := range []struct {
@@ -58,28 +76,52 @@ func TestModelErrorsPointAtTheirPlace(t *testing.T) {
 		{head + "{value: 1, halfwidth: 2}", 4, "inputs, x, halfwidth: unknown key"},
 		{"equaton: y = x\ninputs: {x: 1}", 1, "unknown key"},
 		{"measurand: {name: y, units: mL}\nequation: y = x\ninputs: {x: 1}", 1, "units: unknown key"},
-		{"inputs: {x: 1}", 0, "has no equation"}, {"equation: y = x", 0, "has no inputs"}, {"", 0, "is empty"}, {"equation: [y = x\n", 1, ""},
-		{"equation: y = x\ninputs: 3", 2, "a mapping is meant"}, {"equation: {a: b}\ninputs: {x: 1}", 1, "is text"},
+		{"inputs: {x: 1}", 0, "has no equation"},
+		{"equation: y = x", 0, "has no inputs"},
+		{"", 0, "is empty"},
+		{"equation: [y = x\n", 1, ""},
+		{"equation: y = x\ninputs: 3", 2, "a mapping is meant"},
+		{"equation: {a: b}\ninputs: {x: 1}", 1, "is text"},
 		{"equation: y = x + z\ninputs:\n  x: 1", 1, "z is neither"},
 		{"equation: |\n  y = x * w\n  w = 2 x\ninputs:\n  x: 1", 3, "operator is missing before x"},
 		{"equation:\n- y = x\n- [1, 2]\ninputs: {x: 1}", 3, "one equation is meant"},
-		{head + "12 quarts", 4, "unit \"quarts\" is not known"}, {head + "", 4, "needs a value"}, {head + "[1, 2]", 4, "below readings"},
-		{head + "{u: 0.1}", 4, "needs a value or readings"}, {head + "{value: 1, u: a}", 4, "\"a\" is not a number"},
-		{head + "{value: 1 ± 0.1, u: 0.1}", 4, "stated twice"}, {head + "{value: 1, u: 0.1, half-width: 1, distribution: rectangular}", 4, "stated twice"},
-		{head + "{value: 1, half-width: 1}", 4, "of which distribution"}, {head + "{value: 1, half-width: 1, distribution: normal}", 4, "no half-width"},
-		{head + "{value: 1, half-width: 1, distribution: round}", 4, "\"round\" is not known"}, {head + "{value: 1, u: -1}", 4, "from 0 up"},
+		{head + "12 quarts", 4, "unit \"quarts\" is not known"},
+		{head + "", 4, "needs a value"},
+		{head + "[1, 2]", 4, "below readings"},
+		{head + "{u: 0.1}", 4, "needs a value or readings"},
+		{head + "{value: 1, u: a}", 4, "\"a\" is not a number"},
+		{head + "{value: 1 ± 0.1, u: 0.1}", 4, "stated twice"},
+		{head + "{value: 1, u: 0.1, half-width: 1, distribution: rectangular}", 4, "stated twice"},
+		{head + "{value: 1, half-width: 1}", 4, "of which distribution"},
+		{head + "{value: 1, half-width: 1, distribution: normal}", 4, "no half-width"},
+		{head + "{value: 1, half-width: 1, distribution: round}", 4, "\"round\" is not known"},
+		{head + "{value: 1, u: -1}", 4, "from 0 up"},
 		{head + "{value: 1 ± 1 (rectangular), distribution: normal}", 4, "distribution already"},
-		{head + "{value: 1, u: 1, distribution: rectangular, k: 2}", 4, "goes with a normal"}, {head + "{value: 1, u: 1, k: 0}", 4, "above 0"},
-		{head + "{value: 1 ± 1 (k=2), k: 2}", 4, "coverage factor is stated twice"}, {head + "{value: 1, u: 1, beta: 0.5}", 4, "of a trapezoidal"},
-		{head + "{value: 1, u: 1, distribution: trapezoidal}", 4, "needs beta"}, {head + "{value: 1, u: 1, distribution: trapezoidal, beta: 2}", 4, "width of the top"},
-		{head + "{value: 1, u: 1, distribution: t}", 4, "needs dof"}, {head + "{value: 1, u: 1, dof: 0}", 4, "above 0"}, {head + "{value: 1, type: C}", 4, "not A or B"},
-		{head + "{value: 1 mL, unit: L}", 4, "has the unit mL"}, {head + "{readings: [1, 2], u: 0.1}", 4, "readings give the value"},
-		{head + "{readings: [1]}", 4, "two or more"}, {head + "{readings: [1, 2 ± 1]}", 4, "no uncertainty of its own"}, {head + "{readings: [1 mL, 2 L]}", 4, "same unit"},
+		{head + "{value: 1, u: 1, distribution: rectangular, k: 2}", 4, "goes with a normal"},
+		{head + "{value: 1, u: 1, k: 0}", 4, "above 0"},
+		{head + "{value: 1 ± 1 (k=2), k: 2}", 4, "coverage factor is stated twice"},
+		{head + "{value: 1, u: 1, beta: 0.5}", 4, "of a trapezoidal"},
+		{head + "{value: 1, u: 1, distribution: trapezoidal}", 4, "needs beta"},
+		{head + "{value: 1, u: 1, distribution: trapezoidal, beta: 2}", 4, "width of the top"},
+		{head + "{value: 1, u: 1, distribution: t}", 4, "needs dof"},
+		{head + "{value: 1, u: 1, dof: 0}", 4, "above 0"},
+		{head + "{value: 1, type: C}", 4, "not A or B"},
+		{head + "{value: 1 mL, unit: L}", 4, "has the unit mL"},
+		{head + "{readings: [1, 2], u: 0.1}", 4, "readings give the value"},
+		{head + "{readings: [1]}", 4, "two or more"},
+		{head + "{readings: [1, 2 ± 1]}", 4, "no uncertainty of its own"},
+		{head + "{readings: [1 mL, 2 L]}", 4, "same unit"},
 		{head + "{readings: [1, 2], type: B}", 4, "type A"},
-		{head + "1\n  z: 2", 0, "input z is in no equation"}, {head + "1\n  sin: 2", 0, "taken by a function"}, {head + "1\n  a-b: 2", 0, "letters, digits"},
-		{"equation: y = x\ninputs:\n- {name: x, value: 1}\n- {name: x, value: 1}", 0, "listed twice"}, {"equation: y = x\ninputs:\n- {value: 1}", 3, "has no name"},
-		{head + "1\ncorrelations: {x: 1}", 5, "two inputs are meant"}, {head + "1\ncorrelations: 3", 5, "pairs of inputs"}, {head + "1\ncorrelations: [3]", 5, "two inputs and a number"},
-		{head + "1\ncorrelations: {\"x, q\": 1}", 0, "both must be inputs"}, {head + "1\ncorrelations: {\"x, x\": 1}", 0, "with itself"},
+		{head + "1\n  z: 2", 0, "input z is in no equation"},
+		{head + "1\n  sin: 2", 0, "taken by a function"},
+		{head + "1\n  a-b: 2", 0, "letters, digits"},
+		{"equation: y = x\ninputs:\n- {name: x, value: 1}\n- {name: x, value: 1}", 0, "listed twice"},
+		{"equation: y = x\ninputs:\n- {value: 1}", 3, "has no name"},
+		{head + "1\ncorrelations: {x: 1}", 5, "two inputs are meant"},
+		{head + "1\ncorrelations: 3", 5, "pairs of inputs"},
+		{head + "1\ncorrelations: [3]", 5, "two inputs and a number"},
+		{head + "1\ncorrelations: {\"x, q\": 1}", 0, "both must be inputs"},
+		{head + "1\ncorrelations: {\"x, x\": 1}", 0, "with itself"},
 		{head + "1\ncorrelations:\n  x, x: much", 6, "\"much\" is not a number"},
 	} {
 		_, err := ReadModel([]byte(e.text), "m.yaml")

@@ -253,8 +253,10 @@ func writeBudgetJSON(w io.Writer, r *budgetResult) error {
 	if s, c := r.simulation, r.comparison; s != nil {
 		j.MonteCarlo = &simulationJSON{
 			s.Trials, r.seed, finite(s.Mean), finite(s.StdDev),
-			[2]*float64{finite(s.Symmetric[0]), finite(s.Symmetric[1])}, [2]*float64{finite(s.Shortest[0]), finite(s.Shortest[1])},
-			finite(s.Tolerance), finite(s.Noise), c.Agrees, c.Undecided, [2]*float64{finite(c.Low), finite(c.High)},
+			[2]*float64{finite(s.Symmetric[0]), finite(s.Symmetric[1])},
+			[2]*float64{finite(s.Shortest[0]), finite(s.Shortest[1])},
+			finite(s.Tolerance), finite(s.Noise), c.Agrees, c.Undecided,
+			[2]*float64{finite(c.Low), finite(c.High)},
 		}
 	}
 	e := json.NewEncoder(w)
