@@ -40,9 +40,10 @@ cross:
 	GOOS=darwin GOARCH=arm64 $(GO) build -o /dev/null $(PROGRAM)
 	GOOS=linux GOARCH=arm64 $(GO) build -o /dev/null $(PROGRAM)
 
-# make bench BENCH=FeCe
+# make bench BENCH=FeCe. All of them also draw docs/cost.svg.
 bench:
-	$(GO) test -run='^$$' -bench='$(BENCH)' -benchmem ./bench/...
+	$(GO) test -run='^$$' -bench='$(BENCH)' -benchmem ./bench $(if $(filter .,$(BENCH)),-figure=$(CURDIR)/docs/cost.svg)
+	$(GO) test -run='^$$' -bench='$(BENCH)' -benchmem ./bench/opponent
 
 # make run ARGS="predict examples/SETUP.yaml"
 run:

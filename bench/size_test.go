@@ -15,13 +15,14 @@ func BenchmarkSteps(b *testing.B) {
 	for _, n := range []int{1, 3, 6, 12, 24} {
 		b.Run(fmt.Sprintf("%d-steps", n), func(b *testing.B) {
 			p := load(b, polyprotic(n))
-			timePoints(b, p.Solver, p.Cell.Species, 0.04)
+			timePoints(b, "one acid, ideal", p.Solver, p.Cell.Species, len(p.System().Species), 0.04)
 		})
 	}
 }
 
 // BenchmarkMetals shows what a point costs by the number of metals that share
-// one ligand: n+1 components, 3n+1 species, under each activity model.
+// one ligand: n+1 components, 3n+3 species, two of
+// them inert, under each activity model.
 func BenchmarkMetals(b *testing.B) {
 	for _, model := range []struct {
 		name     string
@@ -30,7 +31,7 @@ func BenchmarkMetals(b *testing.B) {
 		for _, n := range []int{1, 2, 4, 8, 16} {
 			b.Run(fmt.Sprintf("%s/%d-metals", model.name, n), func(b *testing.B) {
 				s, ligand := metals(b, n, model.activity)
-				timePoints(b, s, ligand, 0.04)
+				timePoints(b, "metals, "+model.name, s, ligand, 3*n+3, 0.04)
 			})
 		}
 	}
@@ -76,8 +77,9 @@ func BenchmarkDerivatives(b *testing.B) {
 }
 
 // timePoints reports the time of a point on a curve up to last litres: that of the fastest
-// round, which a busy machine disturbs least.
-func timePoints(b *testing.B, s *equilibrium.Solver, species int, last float64) {
+// round, which a busy machine disturbs least. It is drawn under the name of a
+// series against the number of species.
+func timePoints(b *testing.B, series string, s *equilibrium.Solver, sensed, species int, last float64) {
 	d, _ := grid(points, last)
 	b.ReportAllocs()
 	iterations, best := 0, time.Duration(math.MaxInt64)
@@ -88,11 +90,12 @@ func timePoints(b *testing.B, s *equilibrium.Solver, species int, last float64) 
 			if err := s.At(v); err != nil {
 				b.Fatal(err)
 			}
-			s.LnActivity(species)
+			s.LnActivity(sensed)
 			iterations += s.Iterations()
 		}
 		best = min(best, time.Since(start))
 	}
+	record(cost{series, species, float64(best.Nanoseconds()) / points})
 	b.ReportMetric(float64(best.Nanoseconds())/points, "ns/point")
 	b.ReportMetric(float64(iterations)/points, "iterations/point")
 }
