@@ -46,7 +46,9 @@ func BenchmarkFit(b *testing.B) {
 	}
 	model, err := s.Titration.NewModel([]titration.Parameter{
 		{Kind: titration.FlaskConcentration, Index: iron},
-		{Kind: titration.CouplePotential, Index: 0}, {Kind: titration.CouplePotential, Index: 1}, {Kind: titration.SlopeFraction},
+		{Kind: titration.CouplePotential, Index: 0},
+		{Kind: titration.CouplePotential, Index: 1},
+		{Kind: titration.SlopeFraction},
 	}, titration.Potential)
 	if err != nil {
 		b.Fatal(err)

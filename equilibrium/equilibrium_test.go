@@ -38,9 +38,11 @@ func TestIronCeriumClosedForm(t *testing.T) {
 	// nFe x/(1+x) = nCe/(1+x q), q = exp((E1-E2)/(RT/F)); a quadratic.
 	for _, e2 := range []float64{1.44, 0.9, 0.70, 3.55} {
 		s := ironCerium(t, 0.68, e2)
-		p, err := s.NewProblem(Mixture{Volume: dec(t, "0.05000"),
+		p, err := s.NewProblem(Mixture{
+			Volume:  dec(t, "0.05000"),
 			Flask:   []Amount{{1, dec(t, "0.0025")}},
-			Burette: []Amount{{2, dec(t, "0.1")}}}, Activity{})
+			Burette: []Amount{{2, dec(t, "0.1")}},
+		}, Activity{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -104,9 +106,11 @@ func TestUnpoisedStart(t *testing.T) {
 
 func BenchmarkIronCerium(b *testing.B) {
 	s := ironCerium(b, 0.68, 1.44)
-	p, _ := s.NewProblem(Mixture{Volume: dec(b, "0.05000"),
+	p, _ := s.NewProblem(Mixture{
+		Volume:  dec(b, "0.05000"),
 		Flask:   []Amount{{1, dec(b, "0.0025")}},
-		Burette: []Amount{{2, dec(b, "0.1")}}}, Activity{})
+		Burette: []Amount{{2, dec(b, "0.1")}},
+	}, Activity{})
 	sol := p.NewSolver()
 	vs := make([]unit.Decimal, 1000)
 	for i := range vs {
