@@ -175,16 +175,8 @@ func (p *Prediction) sketch(w io.Writer) error {
 func (p *Prediction) footnotes(w io.Writer) {
 	fmt.Fprintln(w)
 	for _, e := range p.Equivalences {
-		fmt.Fprintf(w, "equivalence: %s used up at %s mL", pretty(e.Species), p.volume(e.Point))
-		if r := p.reading(e.Point); !math.IsNaN(r) {
-			fmt.Fprintf(w, ", %s", strings.Split(p.axis(), " / ")[0])
-			if strings.HasSuffix(p.axis(), "mV") {
-				fmt.Fprintf(w, " %s mV", cell(r, 1))
-			} else {
-				fmt.Fprintf(w, " %s", cell(r, 3))
-			}
-		}
-		fmt.Fprintln(w)
+		v := strconv.FormatFloat(math.Round(float64(e.Point.Volume)*1e7)/1e4, 'f', -1, 64)
+		fmt.Fprintf(w, "equivalence: %s used up at %s mL, %s\n", pretty(e.Species), v, p.said(p.reading(e.Point)))
 		p.inflectionNote(w, e)
 	}
 	if p.Setup.Titration.Cell.Known && p.Setup.Titration.Cell.Sensor != titration.Glass {
@@ -196,15 +188,36 @@ func (p *Prediction) footnotes(w io.Writer) {
 		if src == "" {
 			src = "setup file"
 		}
-		line := fmt.Sprintf("  %s   %s %s", rx.Equation, rx.Kind, strings.TrimSpace(strconv.FormatFloat(rx.Value, 'f', -1, 64)+" "+rx.Unit))
+		line := fmt.Sprintf("%s: %s %s", rx.Equation, rx.Kind, strings.TrimSpace(strconv.FormatFloat(rx.Value, 'f', -1, 64)+" "+rx.Unit))
 		if rx.Medium != "" {
 			line += " in " + rx.Medium
 		}
-		fmt.Fprintf(w, "%s  [%s]\n", line, src)
+		hang(w, "  ", line+" ["+src+"]")
 	}
 	for _, n := range p.Setup.Notes {
-		fmt.Fprintln(w, "note:", n)
+		hang(w, "", "note: "+n)
 	}
+}
+
+// hang writes a paragraph of at most 78 columns, its further lines indented.
+func hang(w io.Writer, margin, text string) {
+	for i, l := range wrap(text, 76-len(margin)) {
+		if i > 0 {
+			l = "  " + l
+		}
+		fmt.Fprintln(w, margin+l)
+	}
+}
+
+// said writes a reading with what it is.
+func (p *Prediction) said(r float64) string {
+	switch {
+	case math.IsNaN(r):
+		return "where the reading is undefined"
+	case strings.HasSuffix(p.axis(), "mV"):
+		return "E = " + cell(r, 1) + " mV"
+	}
+	return p.axis() + " = " + cell(r, 3)
 }
 
 // inflectionNote says where the curve is steepest, in parts of the equivalence
@@ -219,13 +232,7 @@ func (p *Prediction) inflectionNote(w io.Writer, m Mark) {
 		part = fmt.Sprintf("%+.2f %%", rel*100)
 	}
 	fmt.Fprintf(w, "inflection:  %s of the equivalence volume", strings.Replace(part, "-", "−", 1))
-	if r := p.reading(*m.Inflection); !math.IsNaN(r) {
-		fmt.Fprintf(w, ", at %s", cell(r, 1))
-		if strings.HasSuffix(p.axis(), "mV") {
-			fmt.Fprint(w, " mV")
-		}
-	}
-	fmt.Fprintln(w)
+	fmt.Fprintf(w, ", %s\n", p.said(p.reading(*m.Inflection)))
 }
 
 func curveSVG(w io.Writer, p *Prediction) error {

@@ -13,6 +13,7 @@ import (
 	"meniscus/curve"
 	"meniscus/fit"
 	"meniscus/setup"
+	"meniscus/titration"
 	"meniscus/uncertainty"
 )
 
@@ -166,12 +167,12 @@ func inSentence(title string) string {
 	return strings.ToLower(title[:1]) + title[1:]
 }
 
-// rms is the root mean square of the residuals in the unit shown.
+// rms is the root mean square of the residuals over the standard deviation
+// each should have: near 1 where model and noise are right.
 func rms(f *fit.Result) float64 {
-	scale, _ := shown(f.Kind)
 	sum, n := 0.0, 0
 	for _, q := range f.Residuals {
-		if x := q.Residual * scale; !math.IsNaN(x) && !math.IsInf(x, 0) {
+		if x := q.Reduced; !math.IsNaN(x) && !math.IsInf(x, 0) {
 			sum, n = sum+x*x, n+1
 		}
 	}
@@ -194,12 +195,21 @@ func residualWords(f *fit.Result) string {
 	if f.Estimated {
 		how = "estimated from the residuals"
 	}
-	text := fmt.Sprintf("%d readings, %d degrees of freedom. Root mean square of the residuals: %s%s", f.Points, f.Freedom, twoFigures(rms(f)), unit)
-	if f.Freedom > 0 && !f.Estimated {
-		text += fmt.Sprintf(", and %s of what it should be by the noise", twoFigures(math.Sqrt(f.ChiSquare)))
+	return fmt.Sprintf("%d readings, %d degrees of freedom. Residuals are %s times what the noise makes them, as root mean square; noise of a reading %s%s, %s; of a volume %s mL. Probability of as few changes of sign by chance: %s %%.%s",
+		f.Points, f.Freedom, twoFigures(rms(f)), twoFigures(f.Noise.Value*scale), unit, how, twoFigures(f.Noise.Volume*1e3), twoFigures(100*f.RunsP), slopeNote(f))
+}
+
+// slopeNote warns that fitted potentials stand before the fitted slope.
+func slopeNote(f *fit.Result) string {
+	potential, slope := false, false
+	for _, q := range f.Estimates {
+		potential = potential || q.Kind == titration.CouplePotential
+		slope = slope || q.Kind == titration.SlopeFraction
 	}
-	return text + fmt.Sprintf("; where the curve is steep, errors of volume are in it. Noise of a reading: %s%s, %s; of a volume: %s mL. Probability of as few changes of sign by chance: %s %%.",
-		twoFigures(f.Noise.Value*scale), unit, how, twoFigures(f.Noise.Volume*1e3), twoFigures(100*f.RunsP))
+	if potential && slope {
+		return " The potentials here are the model's, before the electrode's slope; what the electrode shows is under formal potentials."
+	}
+	return ""
 }
 
 // parameterText is a row of the table of parameters; litres become mL.
