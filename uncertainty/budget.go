@@ -1,6 +1,7 @@
 package uncertainty
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -129,17 +130,7 @@ func (c *compiled) shares(b *Budget, g []float64) {
 	if b.U == 0 || !slices.Contains(c.joint, true) {
 		b.Correlation = 0
 	}
-	slices.SortStableFunc(b.Shares, func(x, y Share) int { return -compare(x.Share, y.Share) })
-}
-
-func compare(x, y float64) int {
-	switch {
-	case x < y:
-		return -1
-	case x > y:
-		return 1
-	}
-	return 0
+	slices.SortStableFunc(b.Shares, func(x, y Share) int { return cmp.Compare(y.Share, x.Share) })
 }
 
 // freedom sets the effective degrees of freedom (GUM G.4). Inputs joined by
@@ -253,14 +244,14 @@ func (c *compiled) halve(b *Budget, g []float64) {
 		}
 		b.Halving = append(b.Halving, h)
 	}
-	slices.SortStableFunc(b.Halving, func(x, y Halving) int {
-		switch {
-		case x.Factor > 0 && y.Factor > 0:
-			return compare(x.Factor, y.Factor)
-		case x.Factor > 0 || y.Factor > 0:
-			return compare(y.Factor, x.Factor)
+	effort := func(h Halving) float64 {
+		if h.Factor == 0 {
+			return math.Inf(1)
 		}
-		return compare(x.Rest, y.Rest)
+		return h.Factor
+	}
+	slices.SortStableFunc(b.Halving, func(x, y Halving) int {
+		return cmp.Or(cmp.Compare(effort(x), effort(y)), cmp.Compare(x.Rest, y.Rest))
 	})
 	c.together(b, g)
 }

@@ -50,6 +50,9 @@ func TestHalvingTakesSeveral(t *testing.T) {
 			t.Errorf("%+v", h)
 		}
 	}
+	if order := b.Halving[0].Name + b.Halving[1].Name + b.Halving[2].Name; order != "acb" {
+		t.Errorf("in the order %s", order)
+	}
 	if b.Together.String() != "a and c" || !(math.Abs(b.Together.Factor-math.Sqrt(8/1.25)) <= 1e-12) {
 		t.Errorf("%+v", b.Together)
 	}
@@ -69,6 +72,26 @@ func TestHalvingWithCorrelation(t *testing.T) {
 	}
 	if !(math.Abs(b.Correlation-2./7) <= 1e-12) || !(math.Abs(b.Shares[0].Share-4./7) <= 1e-12) {
 		t.Errorf("share of the correlation %g, of a %g", b.Correlation, b.Shares[0].Share)
+	}
+}
+
+// A factor 4 for the larger of 2 and 1 is more than one asks of a bench; both
+// by 2 will do.
+func TestHalvingStaysFeasible(t *testing.T) {
+	b := budgetOf(t, sum(1, 2))
+	if h := b.Halving[0]; h.Name != "b" || !(math.Abs(h.Factor-4) <= 1e-12) || b.Together.String() != "b and a" || !(math.Abs(b.Together.Factor-2) <= 1e-12) {
+		t.Errorf("%+v, %+v", b.Halving, b.Together)
+	}
+}
+
+// With r = -1 the part of a is taken from that of b: (4 s - 1)² = 9/4 at s = 5/8,
+// and a smaller a only makes it worse; 4 alone is 4/3 of what is left of both.
+func TestHalvingOfWhatCancels(t *testing.T) {
+	m := sum(1, 4)
+	m.Correlations = []Correlation{{A: "a", B: "b", R: -1}}
+	b := budgetOf(t, m)
+	if h := b.Halving; h[0].Name != "b" || !(math.Abs(h[0].Factor-1.6) <= 1e-12) || h[1].Factor != 0 || !(math.Abs(h[1].Rest-4./3) <= 1e-12) {
+		t.Errorf("%+v", h)
 	}
 }
 
@@ -123,6 +146,11 @@ func TestEffectiveFreedomOfAModel(t *testing.T) {
 	m.Correlations = []Correlation{{A: "a", B: "b", R: 0.2}}
 	if b := budgetOf(t, m); b.DoF != 9 || len(b.Warnings) != 1 || !strings.Contains(b.Warnings[0], "fewest") {
 		t.Errorf("correlated: %g degrees of freedom, %q", b.DoF, b.Warnings)
+	}
+	m.Correlations = []Correlation{{A: "b", B: "a", R: 0.2}}
+	m.Inputs[0].DoF, m.Inputs[1].DoF = 0, 7
+	if b := budgetOf(t, m); b.DoF != 7 {
+		t.Errorf("the second has fewer: %g degrees of freedom", b.DoF)
 	}
 	if b := budgetOf(t, sum(1, 2)); !math.IsInf(b.DoF, 1) || !(math.Abs(b.K-1.959964) <= 1e-6) {
 		t.Errorf("%g degrees of freedom, k %g", b.DoF, b.K)

@@ -132,6 +132,31 @@ func TestEquationErrorsPointAtTheirPlace(t *testing.T) {
 	}
 }
 
+// After another equation was compiled on the way, the place is still that of
+// the line itself; and a result may be used more than once.
+func TestEquationsUseOneAnother(t *testing.T) {
+	_, err := compile("n = 2\nc = n + m/q + V", []string{"m", "V"}, "c")
+	var q *EquationError
+	if !errors.As(err, &q) || q.Line != 2 || q.Column != 11 {
+		t.Errorf("%v", err)
+	}
+	p, err := compile("c = n*n + n\nn = m + 0*V", []string{"m", "V"}, "c")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d, err := p.at([]float64{3, 1}); err != nil || d.value[p.out] != 12 || d.gradient(p.out)[0] != 7 {
+		t.Errorf("%v, %v", d, err)
+	}
+}
+
+// A root of an exact zero has no finite slope, which does not matter.
+func TestSlopeOfWhatDoesNotVary(t *testing.T) {
+	v, g := evaluate(t, "x + sqrt(0) + 0^0.5*y", 2, 3)
+	if v != 2 || g[0] != 1 || g[1] != 0 {
+		t.Errorf("%g, %v", v, g)
+	}
+}
+
 func TestValuesOutsideADomain(t *testing.T) {
 	for text, column := range map[string]int{"x/y": 6, "ln(y)": 5, "sqrt(-x)": 5, "(-x)^0.5": 9, "1 + abs(y)": 9, "sqrt(y)": 5, "exp(1000*x)": 5} {
 		p, err := compile("c = "+text+" + x + y", []string{"x", "y"}, "c")

@@ -156,9 +156,14 @@ func (r *modelReader) modelError(err error) error {
 	return e
 }
 
-// plain writes a scalar of YAML as it may have been typed.
+// plain writes a scalar of YAML as it may have been typed. It does not write
+// lists out: with references inside they may be far longer than their file.
 func plain(v any) string {
 	switch v := v.(type) {
+	case yaml.MapSlice:
+		return "a mapping"
+	case []any:
+		return "a list"
 	case nil:
 		return ""
 	case string:

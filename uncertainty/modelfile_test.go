@@ -2,6 +2,7 @@ package uncertainty
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"os"
 	"reflect"
@@ -133,6 +134,25 @@ func TestModelErrorsPointAtTheirPlace(t *testing.T) {
 	_, err := ReadModel([]byte("equation: |\n  # the sum\n  y = x +* 2\ninputs:\n  x: 1\n"), "m.yaml")
 	if want := "m.yaml:3: equation: * stands where a number, a name or ( should\n    3 |   y = x +* 2\n      |          ^"; err == nil || err.Error() != want {
 		t.Errorf("%v\nwant\n%s", err, want)
+	}
+}
+
+// A file of a few lines whose lists refer to one another stands for ten billion
+// numbers: it is refused wherever it stands, without writing them out.
+func TestModelThatGrows(t *testing.T) {
+	lists := "- &a0 [1,1,1,1,1,1,1,1,1,1]\n"
+	for i := range 9 {
+		r := fmt.Sprintf("*a%d", i)
+		lists += fmt.Sprintf("- &a%d [%s%s]\n", i+1, r, strings.Repeat(","+r, 9))
+	}
+	for _, text := range []string{
+		"equation:\n" + lists + "inputs: {x: 1}", "equation: y = x\nmeasurand:\n" + lists + "inputs: {x: 1}", "equation: y = x\ninputs:\n  x:\n    readings:\n" + strings.ReplaceAll("\n"+lists, "\n-", "\n    -")[1:],
+		"equation: y = x\ninputs:\n  x:\n    note: 1\n    value:\n" + strings.ReplaceAll("\n"+lists, "\n-", "\n    -")[1:], "equation: y = x\ninputs: {x: 1}\ncorrelations:\n" + lists,
+	} {
+		var q *ModelError
+		if _, err := ReadModel([]byte(text), "m.yaml"); !errors.As(err, &q) || len(q.Message) > 200 {
+			t.Errorf("%.60q: %v", text, err)
+		}
 	}
 }
 

@@ -169,6 +169,67 @@ func TestSimulationStopsByItsNoise(t *testing.T) {
 	}
 }
 
+// Blocks 1, 2, 3 and 11, 12, 13: mean 7, squares 4 + 6·25 over 5; the means of the
+// blocks, 2 and 12, have standard deviation 5 sqrt 2, and twice that over sqrt 2
+// blocks is 10.
+func TestBlocksArePooled(t *testing.T) {
+	r := &run{size: 3, o: MonteCarloOptions{Digits: 1}, blocks: []blockResult{{mean: 2, sd: 1, squares: 2}, {mean: 12, sd: 1, squares: 2}}}
+	mean, sd := r.pooled()
+	tolerance, noise := r.stability()
+	if mean != 7 || !(math.Abs(sd-math.Sqrt(154./5)) <= 1e-12) || tolerance != 0.5 || !(math.Abs(noise-10) <= 1e-12) {
+		t.Errorf("mean %g, standard deviation %g, tolerance %g, noise %g", mean, sd, tolerance, noise)
+	}
+	r.blocks = r.blocks[:1]
+	if _, noise := r.stability(); !math.IsNaN(noise) {
+		t.Errorf("noise of one block: %g", noise)
+	}
+}
+
+// The ends -2.02 and 1.99 against ±2, at tolerance 0.015: 0.02 is outside by more
+// than the noise 0.004, and within it of 0.006.
+func TestComparisonHeedsTheNoise(t *testing.T) {
+	b := &Budget{Expanded: 2}
+	s := &Simulation{Symmetric: [2]float64{-2.02, 1.99}, Tolerance: 0.015}
+	for _, row := range []struct {
+		tolerance, noise  float64
+		agrees, undecided bool
+	}{{0.015, 0.004, false, false}, {0.015, 0.006, false, true}, {0.025, 0.004, true, false}, {0.025, 0.006, true, true}, {0.025, math.NaN(), true, true}} {
+		s.Tolerance, s.Noise = row.tolerance, row.noise
+		if c := b.Compare(s); c.Agrees != row.agrees || c.Undecided != row.undecided || !(math.Abs(c.Low-0.02) <= 1e-12) || !(math.Abs(c.High-0.01) <= 1e-12) {
+			t.Errorf("tolerance %g, noise %g: %+v", row.tolerance, row.noise, c)
+		}
+	}
+}
+
+func TestSimulationSaysWhatToDoubt(t *testing.T) {
+	m := &Model{
+		Measurand: "y", Equations: "y = 100*a + 100*b + c + d",
+		Inputs: []Input{
+			{Name: "a", Stated: Stated{Width: 1}},
+			{Name: "b", Stated: Stated{Rectangular, 1, 0}},
+			{Name: "c", Readings: []float64{1, 2, 3}},
+			{Name: "d", Readings: []float64{1, 2, 3, 4}},
+		},
+		Correlations: []Correlation{{A: "a", B: "b", R: 0.5}},
+	}
+	text := strings.Join(simulate(t, m, MonteCarloOptions{Trials: 300_000, Workers: 2, Digits: 1}).Warnings, "\n")
+	for word, want := range map[string]bool{"b is correlated": true, "2 degrees of freedom c has no": true, "a is correlated": false, "freedom d has": false} {
+		if strings.Contains(text, word) != want {
+			t.Errorf("%q: %v in\n%s", word, !want, text)
+		}
+	}
+}
+
+// JCGM 101:2008, 7.9.4 b: blocks of 100/(1-p) trials, but no fewer than 10,000.
+func TestBlocksGrowWithTheLevel(t *testing.T) {
+	m := sum(1)
+	for level, want := range map[float64]int{0.5: 10_000, 0.99: 10_000, 0.999: 100_000} {
+		if s := simulate(t, m, MonteCarloOptions{Trials: 1, Level: level}); s.Trials != want || s.Level != level {
+			t.Errorf("level %g: %d trials, want %d", level, s.Trials, want)
+		}
+	}
+}
+
 func TestHalfDigitOfUncertainty(t *testing.T) {
 	for _, row := range []struct {
 		u      float64
