@@ -56,6 +56,11 @@ func TestHalvingTakesSeveral(t *testing.T) {
 	if b.Together.String() != "a and c" || !(math.Abs(b.Together.Factor-math.Sqrt(8/1.25)) <= 1e-12) {
 		t.Errorf("%+v", b.Together)
 	}
+	exact := sum(0, 0)
+	exact.Correlations = []Correlation{{A: "a", B: "b", R: 0.5}}
+	if b := budgetOf(t, exact); b.Correlation != 0 || b.U != 0 || !math.IsInf(b.DoF, 1) {
+		t.Errorf("%+v", b)
+	}
 	if one := budgetOf(t, sum(0)); one.Together.Factor != 0 || len(one.Halving) != 0 || one.U != 0 {
 		t.Errorf("%+v", one)
 	}
@@ -146,6 +151,10 @@ func TestEffectiveFreedomOfAModel(t *testing.T) {
 	m.Correlations = []Correlation{{A: "a", B: "b", R: 0.2}}
 	if b := budgetOf(t, m); b.DoF != 9 || len(b.Warnings) != 1 || !strings.Contains(b.Warnings[0], "fewest") {
 		t.Errorf("correlated: %g degrees of freedom, %q", b.DoF, b.Warnings)
+	}
+	m.Correlations = []Correlation{{A: "a", B: "b", R: 0}}
+	if b := budgetOf(t, m); !(math.Abs(b.DoF-12.8) <= 0.1) || b.Correlation != 0 || len(b.Warnings) != 0 {
+		t.Errorf("a correlation of 0 counts: %g degrees of freedom", b.DoF)
 	}
 	m.Correlations = []Correlation{{A: "b", B: "a", R: 0.2}}
 	m.Inputs[0].DoF, m.Inputs[1].DoF = 0, 7

@@ -140,6 +140,9 @@ func TestEquationsUseOneAnother(t *testing.T) {
 	if !errors.As(err, &q) || q.Line != 2 || q.Column != 11 {
 		t.Errorf("%v", err)
 	}
+	if p, err := compile("c = x̄ + ρ_2", []string{"x̄", "ρ_2"}, "c"); err != nil || len(p.code) != 1 {
+		t.Errorf("names with marks and letters of any alphabet: %v", err)
+	}
 	p, err := compile("c = n*n + n\nn = m + 0*V", []string{"m", "V"}, "c")
 	if err != nil {
 		t.Fatal(err)

@@ -139,7 +139,7 @@ func (r *run) all(ctx context.Context) error {
 			return nil
 		}
 		tolerance, noise := r.stability()
-		need := noise / (tolerance / 5) // JCGM 101:2008, 8.2: a fifth, so that a comparison can tell
+		need := noise / (tolerance / 5) // JCGM 101:2008, 8.2 (from memory): a fifth, so that a comparison can tell
 		if !(need > 1) {
 			return nil
 		}
