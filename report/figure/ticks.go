@@ -19,7 +19,7 @@ const maxTicks = 1000
 // NiceTicks returns the multiples of a round step that lie in [low, high]: the
 // smallest step of 1, 2 or 5 times a power of ten that gives at most most of
 // them. There is less than one step between the ends and the outermost ticks.
-// A range that is empty, not finite, or narrower than 1e-12 of its ends gives
+// A range that is empty, not finite, or narrower than 1e-6 of its ends gives
 // no ticks.
 func NiceTicks(low, high float64, most int) Ticks {
 	span := high - low
@@ -29,7 +29,7 @@ func NiceTicks(low, high float64, most int) Ticks {
 	most = min(most, maxTicks)
 	// Beyond these, neighbouring ticks would not differ as float64, or powers
 	// of ten would leave its range.
-	if size := max(math.Abs(low), math.Abs(high)); span < size*1e-12 || span < 1e-290 || size > 1e290 {
+	if size := max(math.Abs(low), math.Abs(high)); span < size*1e-6 || span < 1e-290 || size > 1e290 {
 		return Ticks{}
 	}
 	power := int(math.Floor(math.Log10(span / float64(most))))
