@@ -4,7 +4,7 @@ GO       ?= go
 TOOL      = $(GO) tool -modfile=tools/go.mod
 PACKAGES ?= ./...
 PROGRAM  ?= ./cmd/meniscus
-FUZZTIME ?= 8
+FUZZTIME ?= 4
 BENCH    ?= .
 ARGS     ?=
 

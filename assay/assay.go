@@ -93,6 +93,7 @@ type Evaluation struct {
 	FormalPotentials  []Result
 	Warnings          []string
 	Assumed           []string
+	preset            []float64
 	Outliers          int // readings far off, for which the regression was made robust
 }
 
@@ -100,6 +101,7 @@ type Evaluation struct {
 type Options struct {
 	Method string // use this method instead of the recommended one; "" recommends
 	Robust bool
+	Preset []float64 // V, pH or pIon of preset end points
 }
 
 // An UnknownMethodError names the methods there are.
@@ -124,7 +126,7 @@ func Evaluate(c *curve.Curve, s *setup.Setup, opt Options) (*Evaluation, error) 
 	if opt.Method != "" && !known(opt.Method) {
 		return nil, &UnknownMethodError{opt.Method}
 	}
-	e := &Evaluation{Setup: s, Curve: prepare(c, s), Recommended: -1}
+	e := &Evaluation{Setup: s, Curve: prepare(c, s), Recommended: -1, preset: opt.Preset}
 	e.Warnings = append(e.Warnings, s.Warnings...)
 	e.Assumed = append(e.Assumed, s.Notes...)
 	e.checkReadings()
@@ -291,6 +293,7 @@ func (e *Evaluation) endpointOptions() endpoint.Options {
 	s := e.Setup
 	opt := endpoint.Options{V0: unit.Volume(s.Flask.Volume.Float()), Temperature: s.Temperature}
 	opt.Expected = e.expectedJumps()
+	opt.Preset = e.preset
 	opt.Noise.Value, opt.Noise.Volume = s.Noise.Potential, unit.Volume(s.Noise.Volume)
 	if e.Curve.Kind != curve.Potential {
 		opt.Noise.Value = s.Noise.PH

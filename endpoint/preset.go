@@ -93,5 +93,14 @@ func (s *series) crossingUnc(i int, v float64) float64 {
 	if ok {
 		bend = min(bend, math.Abs(e.Value-(s.y[i]+f*rise))*h/rise)
 	}
-	return math.Hypot(u, 0.5*bend)
+	bend *= 0.5
+	if rise > jumpShare*(s.y[len(s.y)-1]-s.y[0]) {
+		bend = max(bend, h/math.Sqrt(12))
+	}
+	return math.Hypot(u, bend)
 }
+
+// jumpShare is the part of the whole change of reading above which one interval
+// holds most of a jump: where the curve passes a value within it, a line does
+// not tell, and the uncertainty is that of the interval.
+const jumpShare = 0.25

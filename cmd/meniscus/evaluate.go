@@ -12,6 +12,7 @@ import (
 	"meniscus/curve"
 	"meniscus/report"
 	"meniscus/setup"
+	"meniscus/unit"
 )
 
 func evaluateCommand(a *app) *cobra.Command {
@@ -33,13 +34,14 @@ func evaluateCommand(a *app) *cobra.Command {
 	f.StringVar(&o.sheet, "sheet", "", "sheet of a workbook, by name or number")
 	f.StringVar(&o.value, "column", "", "column of the readings, by header or letter")
 	f.StringArrayVar(&o.leaveOut, "leave-out", nil, "row to leave out, with the reason: \"17: bubble in the tip\"; may be repeated")
+	f.StringArrayVar(&o.preset, "preset", nil, "end point at an agreed reading, such as 4.5 for pH or \"850 mV\"; may be repeated")
 	f.BoolVar(&o.robust, "robust", false, "weights that fall with the residual, against outliers")
 	return c
 }
 
 type evaluateOptions struct {
 	setup, method, format, out, sheet, value string
-	leaveOut                                 []string
+	leaveOut, preset                         []string
 	robust                                   bool
 }
 
@@ -94,6 +96,10 @@ func (a *app) readings(name string, o evaluateOptions, drops []curve.Drop) (*cur
 }
 
 func (a *app) evaluations(record *curve.Record, s *setup.Setup, name string, o evaluateOptions) (*report.Document, error) {
+	preset, err := parsePreset(o.preset)
+	if err != nil {
+		return nil, err
+	}
 	doc := &report.Document{Title: s.Title, Source: name, Record: record}
 	for _, b := range record.BadCells {
 		fmt.Fprintln(a.err, "warning:", b)
@@ -102,7 +108,7 @@ func (a *app) evaluations(record *curve.Record, s *setup.Setup, name string, o e
 		fmt.Fprintf(a.err, "warning: %d more bad cells\n", record.MoreBad)
 	}
 	for i := range record.Curves {
-		e, err := assay.Evaluate(&record.Curves[i], s, assay.Options{Method: o.method, Robust: o.robust})
+		e, err := assay.Evaluate(&record.Curves[i], s, assay.Options{Method: o.method, Robust: o.robust, Preset: preset})
 		if err != nil {
 			return nil, usageError{err}
 		}
@@ -124,4 +130,24 @@ func parseDrops(list []string) ([]curve.Drop, error) {
 		drops = append(drops, curve.Drop{Row: row, Reason: strings.TrimSpace(reason)})
 	}
 	return drops, nil
+}
+
+// parsePreset reads agreed readings: bare numbers for pH and pIon, potentials
+// with their unit.
+func parsePreset(list []string) ([]float64, error) {
+	var out []float64
+	for _, x := range list {
+		q, err := unit.ParseQuantity(x)
+		if err != nil {
+			return nil, misused("--preset: %v", err)
+		}
+		v := q.Value
+		if q.Unit != "" {
+			if v, _, err = q.In(unit.DimPotential, "850 mV"); err != nil {
+				return nil, misused("--preset: %v", err)
+			}
+		}
+		out = append(out, v.Float())
+	}
+	return out, nil
 }
