@@ -151,10 +151,12 @@ func known(name string) bool {
 }
 
 // prepare turns burette readings into volumes added: a start other than 0, a
-// burette read downwards, titrant weighed. The readings themselves stay.
+// burette read downwards, or refilled when its scale ends. The readings
+// themselves stay.
 func prepare(c *curve.Curve, s *setup.Setup) *curve.Curve {
 	b := &s.Burette
-	if b.Start.X.Coef.IsZero() && !b.ReadsDown && !b.ByMass {
+	refill := unit.Volume(b.RefillAt.Float())
+	if b.Start.X.Coef.IsZero() && !b.ReadsDown && refill == 0 {
 		return c
 	}
 	out := *c
@@ -163,17 +165,21 @@ func prepare(c *curve.Curve, s *setup.Setup) *curve.Curve {
 	if b.ReadsDown && start == 0 {
 		start = unit.Volume(b.Capacity.Float())
 	}
+	delivered := func(reading unit.Volume) unit.Volume {
+		if b.ReadsDown {
+			return start - reading
+		}
+		return reading - start
+	}
+	var before, last unit.Volume // of earlier fillings, and within this one
 	for i := range out.Readings {
 		r := &out.Readings[i]
-		if b.ByMass {
-			r.Volume = unit.Volume(float64(r.Volume) / b.Density.Float())
+		v := delivered(r.Volume)
+		if full := delivered(refill); refill > 0 && v < last-full/2 {
+			before += full
 		}
-		if b.ReadsDown {
-			r.Volume = start - r.Volume
-		} else {
-			r.Volume -= start
-		}
-		r.VolumeText = ""
+		last = v
+		r.Volume, r.VolumeText = before+v, ""
 	}
 	return &out
 }

@@ -99,10 +99,6 @@ func (b *budget) finish(p *Point) {
 // burette adds the calibration of the burette, by its class.
 func (b *budget) burette(v float64) {
 	d := &b.e.Setup.Burette
-	if d.ByMass {
-		b.part("density of the titrant", d.Density.U/d.Density.Float()*v*b.perVolume, "as stated")
-		return
-	}
 	if d.Class == "" || d.Capacity.Float() <= 0 {
 		what := "class"
 		if d.Class != "" {

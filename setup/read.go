@@ -241,7 +241,7 @@ func (r *reader) burette() error {
 	switch strings.ToLower(f.By) {
 	case "", "volume":
 	case "mass":
-		s.Burette.ByMass = true
+		return r.fail([]any{"burette", "by"}, "weighed titrant is not evaluated yet; divide the masses by the density and give volumes")
 	default:
 		return r.fail([]any{"burette", "by"}, "%q is not volume or mass", f.By)
 	}
@@ -260,9 +260,6 @@ func (r *reader) burette() error {
 		if *q.to, err = r.value(q.v, q.dim, q.ex, "burette", q.key); err != nil {
 			return err
 		}
-	}
-	if s.Burette.ByMass && s.Burette.Density.Float() <= 0 {
-		return r.fail([]any{"burette"}, "by: mass needs the density of the titrant, such as density: 1.02 g/mL")
 	}
 	return nil
 }
@@ -384,6 +381,9 @@ func (r *reader) rest() error {
 			return r.fail([]any{"runs", i}, "needs a file with readings")
 		}
 		s.Runs = append(s.Runs, Run{run.File, run.Sheet, a, isYes(run.Blank)})
+	}
+	if len(s.Runs) > 0 {
+		s.Notes = append(s.Notes, "the files under runs are not read here; evaluate takes its readings from the command line")
 	}
 	return r.electrode()
 }

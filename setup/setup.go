@@ -79,7 +79,6 @@ type Burette struct {
 	Contents  []Content
 	Start     Value // L
 	ReadsDown bool
-	ByMass    bool
 	Density   Value // g/mL
 	RefillAt  Value // L
 }
