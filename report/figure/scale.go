@@ -69,7 +69,11 @@ func (d *drawing) scaleNumbers() {
 	d.top = b.Bottom + (longMark+1.05)*d.em
 	for _, v := range d.scale.Values {
 		x := d.main.At(v, 0).X
-		d.add("scale", d.label(Point{x, d.top}, d.number(v, d.scale), Middle, Ink, 0.92))
+		t := d.label(Point{x, d.top}, d.number(v, d.scale), Middle, Ink, 0.92)
+		if over := t.Bounds().Right - d.fig.Width; over > 0 { // a wide number at the end of the scale
+			t.At.X -= over
+		}
+		d.add("scale", t)
 	}
 	d.top += 0.3 * d.em
 }
