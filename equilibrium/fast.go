@@ -21,6 +21,12 @@ type quick struct {
 	list   []float64 // work: concentrations of the free species
 	stale  bool      // u is behind c: take the logarithm when it is asked for
 
+	rows     []int     // balances that share a species outside the basis; the others are inert
+	solo     []int     // inert ones: the concentration is the total
+	soloI    float64   // what they add to the ionic strength
+	c, total []float64 // work: trial concentrations and totals of rows
+	pivot    []float64 // work: 1/d of the factor
+
 	weight        []int8    // Davies: activity shift of free species k, in units of that of a charge of one
 	z2Free        []float64 // charge squared of free species k
 	z2Basis       []float64 // and of basis row i
@@ -45,9 +51,20 @@ func (f *frame) prepareQuick() {
 		q.k, q.list = make([]float64, f.n), make([]float64, f.n)
 		q.weight, q.z2Free, q.z2Basis = make([]int8, f.n), make([]float64, f.n), make([]float64, f.m)
 		q.border, q.slope = make([]float64, f.m), make([]float64, f.m)
+		q.c, q.total, q.pivot = make([]float64, f.m), make([]float64, f.m), make([]float64, f.m)
 	}
-	for i, b := range f.t.basis {
-		q.z2Basis[i] = f.z2[b]
+	q.rows, q.solo = q.rows[:0], q.solo[:0]
+	for i := range f.m {
+		inert := true
+		for _, j := range f.free {
+			inert = inert && f.a[i*f.n+j] == 0
+		}
+		if inert {
+			q.solo = append(q.solo, i)
+		} else {
+			q.z2Basis[len(q.rows)] = f.z2[f.t.basis[i]]
+			q.rows = append(q.rows, i)
+		}
 	}
 	for k, j := range f.free {
 		if math.Abs(f.lnK[j]) > lnKLimit {
@@ -62,8 +79,8 @@ func (f *frame) prepareQuick() {
 			}
 			q.weight[k] = int8(w)
 		}
-		for i := range f.m {
-			x := f.t.a[i][j]
+		for i, row := range q.rows {
+			x := f.t.a[row][j]
 			if x.d != 1 || x.n > powerLimit || x.n < -powerLimit {
 				return
 			}
@@ -78,22 +95,31 @@ func (f *frame) prepareQuick() {
 // at most one exponential a step, for Davies' equation. It reports false, with nothing lost, where the step is too
 // long for that; the full way takes over then.
 func (f *frame) tryQuick() bool {
-	m := f.m
-	c := f.r[:m] // trial concentrations of the basis
+	q := &f.quick
+	c := q.c[:len(q.rows)]
 	ionic := f.ionic
-	for i, b := range f.t.basis {
+	for i, row := range q.rows {
+		b := f.t.basis[row]
 		x := f.c[b]
-		if n := x + f.total[i] - f.old[i]; n > x/16 {
+		if n := x + f.total[row] - f.old[row]; n > x/16 {
 			x = n
 		}
 		if !(x > 1e-290) {
 			f.ionic = ionic
 			return false
 		}
-		c[i] = x
-		if f.activityOn {
-			f.ionic += f.quick.z2Basis[i] * (x - f.c[b]) / 2
+		c[i], q.total[i] = x, f.total[row]
+		f.ionic += q.z2Basis[i] * (x - f.c[b]) / 2
+	}
+	q.soloI = 0
+	for _, row := range q.solo {
+		b := f.t.basis[row]
+		if !(f.total[row] > 1e-290) {
+			f.ionic = ionic
+			return false
 		}
+		q.soloI += f.z2[b] * f.total[row] / 2
+		f.ionic += f.z2[b] * (f.total[row] - f.c[b]) / 2
 	}
 	f.ionic = math.Max(f.ionic, ionic/2)
 	for range quickRounds {
@@ -113,10 +139,10 @@ func (f *frame) tryQuick() bool {
 // quickStep takes one step of all c, and of ionic strength, and returns its
 // largest relative size.
 func (f *frame) quickStep(c []float64) (float64, bool) {
-	q, m, nf := &f.quick, f.m, len(f.free)
+	q, m, nf := &f.quick, len(c), len(f.free)
 	du := f.du[:m]
 	for i := range m {
-		du[i] = f.total[i] - c[i]
+		du[i] = q.total[i] - c[i]
 		row := f.j[i*m : i*m+m]
 		clear(row[:i])
 		row[i] = c[i]
@@ -155,10 +181,10 @@ func (f *frame) quickStep(c []float64) (float64, bool) {
 			}
 		}
 	}
-	if !f.factor(m) {
+	if !q.factor(f.j, m) {
 		return 0, false
 	}
-	f.solve(du)
+	q.solve(f.j, du)
 	d := 0.0
 	if f.activityOn {
 		d = f.quickIonic(c, du)
@@ -178,8 +204,8 @@ func (f *frame) quickStep(c []float64) (float64, bool) {
 // quickIonic turns the step du at fixed ionic strength into the step that
 // also solves for it, takes that part, and returns its relative size.
 func (f *frame) quickIonic(c, du []float64) float64 {
-	q, m, nf := &f.quick, f.m, len(f.free)
-	sum, s := 0.0, 1.0
+	q, m, nf := &f.quick, len(c), len(f.free)
+	sum, s := q.soloI, 1.0
 	b, slope := q.border[:m], q.slope[:m]
 	for i := range m {
 		slope[i] = q.z2Basis[i] * c[i] / 2
@@ -199,7 +225,7 @@ func (f *frame) quickIonic(c, du []float64) float64 {
 			}
 		}
 	}
-	f.solve(b)
+	q.solve(f.j, b)
 	along, across := 0.0, 0.0
 	for i := range m {
 		along += slope[i] * du[i]
@@ -217,6 +243,50 @@ func (f *frame) quickIonic(c, du []float64) float64 {
 	return math.Abs(di) / f.ionic
 }
 
+// factor replaces the lower triangle of j, m by m, by its factors L D L^T,
+// and keeps 1/D in pivot. It reports false where a pivot is rounding error.
+func (q *quick) factor(j []float64, m int) bool {
+	for a := range m {
+		ra := j[a*m : a*m+a+1]
+		d := ra[a]
+		least := 1e-14 * d
+		for b := range a {
+			rb := j[b*m : b*m+b]
+			x := ra[b] // becomes L D first
+			for k := range rb {
+				x -= ra[k] * rb[k]
+			}
+			ra[b] = x
+		}
+		for b := range a {
+			x := ra[b] * q.pivot[b]
+			d -= x * ra[b]
+			ra[b] = x
+		}
+		if !(d > least) {
+			return false
+		}
+		q.pivot[a] = 1 / d
+	}
+	return true
+}
+
+// solve overwrites x with the solution of L D L^T x.
+func (q *quick) solve(j, x []float64) {
+	m := len(x)
+	for a := range m {
+		for k := range a {
+			x[a] -= j[a*m+k] * x[k]
+		}
+	}
+	for a := m - 1; a >= 0; a-- {
+		x[a] *= q.pivot[a]
+		for k := a + 1; k < m; k++ {
+			x[a] -= j[k*m+a] * x[k]
+		}
+	}
+}
+
 // intPower returns x to the p, |p| at most powerLimit.
 func intPower(x float64, p int8) float64 {
 	if p < 0 {
@@ -231,8 +301,12 @@ func intPower(x float64, p int8) float64 {
 
 // acceptQuick stores the solution.
 func (f *frame) acceptQuick(c []float64) bool {
-	for i, b := range f.t.basis {
-		f.c[b] = c[i]
+	q := &f.quick
+	for i, row := range q.rows {
+		f.c[f.t.basis[row]] = c[i]
+	}
+	for _, row := range q.solo {
+		f.c[f.t.basis[row]] = f.total[row]
 	}
 	nf := len(f.free)
 	for k, j := range f.free {
@@ -240,8 +314,8 @@ func (f *frame) acceptQuick(c []float64) bool {
 		if f.activityOn {
 			rel += float64(f.quick.weight[k]) * f.davies[1] * f.lastIonic
 		}
-		for i := range f.m {
-			rel += f.quick.coef[i*nf+k] * f.du[i]
+		for i := range c {
+			rel += q.coef[i*nf+k] * f.du[i]
 		}
 		f.c[j] = f.quick.list[k] * rel
 	}
