@@ -76,14 +76,12 @@ func (p *Problem) newFrame(present []int, v unit.Decimal) (*frame, error) {
 	if err != nil {
 		return nil, err
 	}
-	var columns [][]rat
 	for j := range f.col {
 		f.col[j] = -1
 		if !can[j] || p.sys.Species[j].Kind == Electron {
 			continue
 		}
-		c := p.column(j)
-		if allZero(c) {
+		if allZero(p.column(j)) {
 			if p.sys.Species[j].Kind == Dissolved {
 				f.fixed = append(f.fixed, j)
 			}
@@ -91,11 +89,9 @@ func (p *Problem) newFrame(present []int, v unit.Decimal) (*frame, error) {
 		}
 		f.col[j] = len(f.cols)
 		f.cols = append(f.cols, j)
-		columns = append(columns, c)
 	}
 	f.n = len(f.cols)
 	f.lnBeta = make([]float64, f.n)
-	f.t = newTableau(columns, len(p.stoich))
 	if err := f.firstBasis(v); err != nil {
 		return nil, err
 	}
@@ -144,6 +140,11 @@ func (p *Problem) possible(present []int) ([]bool, error) {
 // firstBasis finds the assemblage that would remain if every reaction went
 // to its end: the vertex of least free energy.
 func (f *frame) firstBasis(v unit.Decimal) error {
+	columns := make([][]rat, f.n)
+	for j, s := range f.cols {
+		columns[j] = f.p.column(s)
+	}
+	f.t = newTableau(columns, len(f.p.stoich))
 	total, exp := f.p.exactTotals(v)
 	rows := f.t.m
 	violated, ok := f.t.feasible(total)
@@ -295,12 +296,7 @@ func (f *frame) rescale(volExp int) {
 // its row, of totals in balance rows: exact while they are.
 func (f *frame) basisTotal(i int, by []unit.Decimal) (sum unit.Decimal, den int64) {
 	row := f.t.a[i][f.t.n:]
-	den = 1
-	for k := range row {
-		if row[k].n != 0 {
-			den = den / gcd(den, row[k].d) * row[k].d
-		}
-	}
+	den = commonDenominator(row)
 	for k := range row {
 		if row[k].n != 0 && !by[k].Coef.IsZero() {
 			sum = sum.Add(unit.Decimal{Coef: by[k].Coef.MulFloat(float64(row[k].n * (den / row[k].d))), Exp: by[k].Exp})

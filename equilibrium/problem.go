@@ -132,12 +132,7 @@ const wholeLimit = 1000
 // of decimal amounts are sums of whole multiples and stay exact.
 func (p *Problem) wholeRows() {
 	for _, row := range p.stoich {
-		l := int64(1)
-		for _, x := range row {
-			if x.ok() {
-				l = l / gcd(l, x.d) * x.d
-			}
-		}
+		l := commonDenominator(row)
 		whole := make([]rat, len(row))
 		fits := l <= wholeLimit
 		for j := range row {

@@ -37,6 +37,18 @@ func gcd(a, b int64) int64 {
 	return a
 }
 
+// commonDenominator returns the least common multiple of the denominators of
+// a row. Entries that outgrew exact arithmetic are passed over.
+func commonDenominator(row []rat) int64 {
+	den := int64(1)
+	for _, x := range row {
+		if x.ok() {
+			den = den / gcd(den, x.d) * x.d
+		}
+	}
+	return den
+}
+
 var (
 	ratZero = rat{0, 1}
 	ratOne  = rat{1, 1}

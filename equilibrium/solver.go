@@ -119,12 +119,7 @@ func (f *frame) checkIonic() error {
 
 // restart goes back to the vertex of least free energy at v.
 func (f *frame) restart(v unit.Decimal) error {
-	columns := make([][]rat, f.n)
-	for j, s := range f.cols {
-		columns[j] = f.p.column(s)
-	}
 	before, drop := f.t, f.drop
-	f.t = newTableau(columns, len(f.p.stoich))
 	if err := f.firstBasis(v); err != nil {
 		f.t, f.drop = before, drop
 		return err

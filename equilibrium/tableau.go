@@ -72,13 +72,8 @@ func (t *tableau) negate(i int) {
 // combine returns the basis coordinate of row i of a total given in
 // components, exactly while the totals are integers of moderate size.
 func (t *tableau) combine(i int, total []dd.Num) dd.Num {
-	den := int64(1)
 	row := t.a[i][t.n:]
-	for k := range row {
-		if row[k].n != 0 && row[k].d != 1 {
-			den = den / gcd(den, row[k].d) * row[k].d
-		}
-	}
+	den := commonDenominator(row)
 	var sum dd.Num
 	for k := range row {
 		if row[k].n != 0 && !total[k].IsZero() {

@@ -24,12 +24,10 @@ type Prediction struct {
 	asked        bool // the volumes were asked for
 }
 
-// A Mark is a volume with the reading there.
+// A Mark is an equivalence point that shows as a jump.
 type Mark struct {
-	Label   string
-	Species string // used up there; "" for half and twice
+	Species string // used up there
 	Point   titration.Point
-	Main    bool
 	// Inflection is where the curve is steepest near an equivalence point.
 	// Shift is its volume less the equivalence volume, L, which is kept apart
 	// because it can be far below the digits of the volume.
@@ -117,7 +115,7 @@ func (p *Prediction) marks(pred *titration.Predictor) error {
 		if err != nil {
 			return err
 		}
-		mark := Mark{Label: "equivalence", Species: e.Species, Point: pt, Main: true}
+		mark := Mark{Species: e.Species, Point: pt}
 		if err := mark.inflection(pred); err != nil {
 			return err
 		}
