@@ -8,24 +8,17 @@ import (
 	"strings"
 
 	"github.com/goccy/go-yaml"
-	"github.com/goccy/go-yaml/ast"
-	"github.com/goccy/go-yaml/parser"
 
 	"meniscus/chem"
 	"meniscus/unit"
+	"meniscus/yamlfile"
 )
 
 // Read reads a setup file. name stands in messages. Errors are *Error.
 func Read(data []byte, name string) (*Setup, error) {
-	r := &reader{data: data, name: name, s: &Setup{}}
-	if len(data) > maxSetup {
-		return nil, &Error{Name: name, Message: fmt.Sprintf("is %d bytes long; a setup file has at most %d", len(data), maxSetup)}
-	}
-	if strings.TrimSpace(string(data)) == "" {
-		return nil, &Error{Name: name, Message: "is empty; a setup needs at least a flask and a burette"}
-	}
-	if err := yaml.UnmarshalWithOptions(data, &r.f, yaml.Strict(), yaml.UseOrderedMap()); err != nil {
-		return nil, r.yamlError(err)
+	r := &reader{source: yamlfile.File{Name: name, Data: data}, s: &Setup{}}
+	if err := r.source.Decode(&r.f, "a setup needs at least a flask and a burette", "docs/setup.md"); err != nil {
+		return nil, err
 	}
 	if err := r.basics(); err != nil {
 		return nil, err
@@ -36,82 +29,18 @@ func Read(data []byte, name string) (*Setup, error) {
 	return r.s, r.resolve()
 }
 
-const maxSetup = 1 << 20
-
 type reader struct {
-	data []byte
-	name string
-	f    file
-	s    *Setup
-	file *ast.File
-}
-
-// yamlError turns a message of the YAML reader into one with the place.
-func (r *reader) yamlError(err error) error {
-	e := &Error{Name: r.name, Message: yaml.FormatError(err, false, false), Excerpt: ""}
-	var ye yaml.Error
-	if errors.As(err, &ye) {
-		e.Message = ye.GetMessage()
-		if t := ye.GetToken(); t != nil && t.Position != nil {
-			e.Line, e.Column = t.Position.Line, t.Position.Column
-		}
-		e.Excerpt = excerpt(r.data, e.Line, e.Column)
-	}
-	if strings.Contains(e.Message, "unknown field") {
-		e.Message = strings.Replace(e.Message, "unknown field", "unknown key", 1) + "; see the setup keys in docs/setup.md"
-	}
-	return e
-}
-
-// excerpt shows a line with a mark under the column.
-func excerpt(data []byte, line, column int) string {
-	lines := strings.Split(string(data), "\n")
-	if line < 1 || line > len(lines) {
-		return ""
-	}
-	mark := strings.Repeat(" ", max(column-1, 0)) + "^"
-	return fmt.Sprintf("%5d | %s\n      | %s", line, strings.TrimRight(lines[line-1], "\r"), mark)
+	source yamlfile.File
+	f      file
+	s      *Setup
 }
 
 // fail makes an error at a place in the file: keys and indices from the root.
 func (r *reader) fail(place []any, format string, args ...any) error {
-	e := &Error{Name: r.name, Message: fmt.Sprintf(format, args...)}
-	var key []string
-	b := (&yaml.PathBuilder{}).Root()
-	for _, p := range place {
-		switch p := p.(type) {
-		case string:
-			b = b.Child(p)
-			key = append(key, p)
-		case int:
-			b = b.Index(uint(p))
-			key = append(key, "no. "+strconv.Itoa(p+1))
-		}
-	}
-	e.Key = strings.Join(key, ", ")
-	if r.file == nil {
-		r.file, _ = parser.ParseBytes(r.data, 0) // parsed before: it has passed Unmarshal
-	}
-	if node, err := b.Build().FilterFile(r.file); err == nil && node != nil {
-		if t := node.GetToken(); t != nil && t.Position != nil {
-			e.Line, e.Column = t.Position.Line, t.Position.Column
-			e.Excerpt = excerpt(r.data, e.Line, e.Column)
-		}
-	}
-	return e
+	return r.source.Fail(place, format, args...)
 }
 
-func text(v any) string {
-	switch v := v.(type) {
-	case nil:
-		return ""
-	case string:
-		return strings.TrimSpace(v)
-	case float64:
-		return strconv.FormatFloat(v, 'g', -1, 64)
-	}
-	return fmt.Sprint(v)
-}
+func text(v any) string { return yamlfile.Text(v) }
 
 // value reads an optional quantity of one dimension.
 func (r *reader) value(v any, dim unit.Dimension, example string, place ...any) (Value, error) {

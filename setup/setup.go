@@ -5,13 +5,11 @@
 package setup
 
 import (
-	"fmt"
-	"strings"
-
 	"meniscus/chem"
 	"meniscus/equilibrium"
 	"meniscus/titration"
 	"meniscus/unit"
+	"meniscus/yamlfile"
 )
 
 // A Setup is a titration as described, with everything in base units.
@@ -139,33 +137,7 @@ type Run struct {
 }
 
 // An Error points at what is wrong in a setup file.
-type Error struct {
-	Name    string // of the file
-	Line    int    // from 1; 0 if the place is not one line
-	Column  int
-	Key     string // where in the setup: flask.volume
-	Message string
-	Excerpt string // the lines around it, with a mark
-}
-
-func (e *Error) Error() string {
-	var b strings.Builder
-	if e.Name != "" {
-		b.WriteString(e.Name)
-		if e.Line > 0 {
-			fmt.Fprintf(&b, ":%d", e.Line)
-		}
-		b.WriteString(": ")
-	}
-	if e.Key != "" {
-		b.WriteString(e.Key + ": ")
-	}
-	b.WriteString(e.Message)
-	if e.Excerpt != "" {
-		b.WriteString("\n" + strings.TrimRight(e.Excerpt, "\n"))
-	}
-	return b.String()
-}
+type Error = yamlfile.Error
 
 // System returns the equilibrium system of the titration.
 func (s *Setup) System() *equilibrium.System { return s.Titration.Problem.System() }

@@ -8,40 +8,12 @@ import (
 	"strings"
 
 	"github.com/goccy/go-yaml"
-	"github.com/goccy/go-yaml/ast"
-	"github.com/goccy/go-yaml/parser"
+
+	"meniscus/yamlfile"
 )
 
 // A ModelError points at what is wrong in the file of a Model.
-type ModelError struct {
-	Name    string // of the file
-	Line    int    // from 1; 0 if the place is not one line
-	Column  int
-	Key     string // where in the file: inputs, m, u
-	Message string
-	Excerpt string // the line, with a mark below
-}
-
-func (e *ModelError) Error() string {
-	var b strings.Builder
-	if e.Name != "" {
-		b.WriteString(e.Name)
-		if e.Line > 0 {
-			fmt.Fprintf(&b, ":%d", e.Line)
-		}
-		b.WriteString(": ")
-	}
-	if e.Key != "" {
-		b.WriteString(e.Key + ": ")
-	}
-	b.WriteString(e.Message)
-	if e.Excerpt != "" {
-		b.WriteString("\n" + e.Excerpt)
-	}
-	return b.String()
-}
-
-const maxModelFile = 1 << 20
+type ModelError = yamlfile.Error
 
 // modelFile is the outermost mapping.
 type modelFile struct {
@@ -56,16 +28,10 @@ type modelFile struct {
 // docs/budget.md. Values stay in the units written, but for %, ‰ and ppm, which
 // count as the fractions they are. Errors, also of the model, are *ModelError.
 func ReadModel(data []byte, name string) (*Model, error) {
-	r := &modelReader{data: data, name: name}
-	switch {
-	case len(data) > maxModelFile:
-		return nil, &ModelError{Name: name, Message: fmt.Sprintf("is %d bytes long; a model has at most %d", len(data), maxModelFile)}
-	case strings.TrimSpace(string(data)) == "":
-		return nil, &ModelError{Name: name, Message: "is empty; a model needs an equation and its inputs"}
-	}
+	r := &modelReader{source: yamlfile.File{Name: name, Data: data}}
 	var f modelFile
-	if err := yaml.UnmarshalWithOptions(data, &f, yaml.Strict(), yaml.UseOrderedMap()); err != nil {
-		return nil, r.yamlError(err)
+	if err := r.source.Decode(&f, "a model needs an equation and its inputs", "docs/budget.md"); err != nil {
+		return nil, err
 	}
 	m := &Model{Title: f.Title}
 	for _, step := range []func(*Model, *modelFile) error{r.equations, r.measurand, r.inputs, r.correlations} {
@@ -79,107 +45,30 @@ func ReadModel(data []byte, name string) (*Model, error) {
 	return m, nil
 }
 
-type modelReader struct {
-	data []byte
-	name string
-	file *ast.File
-}
-
-// yamlError turns a message of the YAML reader into one with the place.
-func (r *modelReader) yamlError(err error) error {
-	e := &ModelError{Name: r.name, Message: yaml.FormatError(err, false, false)}
-	var ye yaml.Error
-	if errors.As(err, &ye) {
-		e.Message = strings.Replace(ye.GetMessage(), "unknown field", "unknown key", 1)
-		if t := ye.GetToken(); t != nil && t.Position != nil {
-			r.place(e, t.Position.Line, t.Position.Column)
-		}
-	}
-	return e
-}
-
-// place sets where the error is.
-func (r *modelReader) place(e *ModelError, line, column int) {
-	e.Line, e.Column = line, column
-	lines := strings.Split(string(r.data), "\n")
-	if line >= 1 && line <= len(lines) {
-		e.Excerpt = fmt.Sprintf("%5d | %s\n      | %s^", line, strings.TrimRight(lines[line-1], "\r"), strings.Repeat(" ", max(column-1, 0)))
-	}
-}
+type modelReader struct{ source yamlfile.File }
 
 // fail makes an error at a place in the file: keys and indices from the root.
 func (r *modelReader) fail(place []any, format string, args ...any) error {
-	e := &ModelError{Name: r.name, Message: fmt.Sprintf(format, args...)}
-	var key []string
-	b := (&yaml.PathBuilder{}).Root()
-	for _, p := range place {
-		switch p := p.(type) {
-		case string:
-			b = b.Child(p)
-			key = append(key, p)
-		case int:
-			b = b.Index(uint(p))
-			key = append(key, "no. "+strconv.Itoa(p+1))
-		}
-	}
-	e.Key = strings.Join(key, ", ")
-	if len(place) == 0 {
-		return e
-	}
-	if r.file == nil {
-		r.file, _ = parser.ParseBytes(r.data, 0) // has been parsed before
-	}
-	if node, err := b.Build().FilterFile(r.file); err == nil && node != nil {
-		if t := node.GetToken(); t != nil && t.Position != nil {
-			r.place(e, t.Position.Line, t.Position.Column)
-		}
-	}
-	return e
+	return r.source.Fail(place, format, args...)
 }
 
 // modelError finds the place of an error of the model.
 func (r *modelReader) modelError(err error) error {
-	e := &ModelError{Name: r.name, Message: err.Error()}
+	e := &ModelError{Name: r.source.Name, Message: err.Error()}
 	var q *EquationError
 	if !errors.As(err, &q) {
 		return e
 	}
 	e.Key, e.Message = "equation", q.Reason
-	for i, line := range strings.Split(string(r.data), "\n") {
+	for i, line := range strings.Split(string(r.source.Data), "\n") {
 		if before, _, ok := strings.Cut(line, strings.TrimSpace(q.Text)); ok {
 			indent := len([]rune(q.Text)) - len([]rune(strings.TrimLeft(q.Text, " \t")))
-			r.place(e, i+1, len([]rune(before))+q.Column-indent)
+			r.source.Mark(e, i+1, len([]rune(before))+q.Column-indent)
 			return e
 		}
 	}
 	e.Excerpt = fmt.Sprintf("      | %s\n      | %s^", q.Text, strings.Repeat(" ", max(q.Column-1, 0)))
 	return e
-}
-
-// plain writes a scalar of YAML as it may have been typed. It does not write
-// lists out: with references inside they may be far longer than their file.
-func plain(v any) string {
-	switch v := v.(type) {
-	case yaml.MapSlice:
-		return "a mapping"
-	case []any:
-		return "a list"
-	case nil:
-		return ""
-	case string:
-		return strings.TrimSpace(v)
-	case float64:
-		return strconv.FormatFloat(v, 'g', -1, 64)
-	}
-	return fmt.Sprint(v)
-}
-
-func isScalar(v any) bool {
-	switch v.(type) {
-	case yaml.MapSlice, []any:
-		return false
-	}
-	return true
 }
 
 // equations reads one text, or a list of texts.
@@ -190,14 +79,14 @@ func (r *modelReader) equations(m *Model, f *modelFile) error {
 	case []any:
 		lines := make([]string, len(v))
 		for i, line := range v {
-			if !isScalar(line) || strings.Contains(plain(line), "\n") {
+			if !yamlfile.Scalar(line) || strings.Contains(yamlfile.Text(line), "\n") {
 				return r.fail([]any{"equation", i}, "one equation is meant, such as c = m / V")
 			}
-			lines[i] = plain(line)
+			lines[i] = yamlfile.Text(line)
 		}
 		m.Equations = strings.Join(lines, "\n")
 	default:
-		if !isScalar(v) {
+		if !yamlfile.Scalar(v) {
 			return r.fail([]any{"equation"}, "an equation is text, such as c = m / V")
 		}
 		m.Equations = strings.TrimRight(fmt.Sprint(v), "\n ")
@@ -221,9 +110,9 @@ func (r *modelReader) measurand(m *Model, f *modelFile) error {
 		if err := r.fields(v, fields, "measurand"); err != nil {
 			return err
 		}
-		m.Measurand, m.Unit = plain(fields["name"]), plain(fields["unit"])
+		m.Measurand, m.Unit = yamlfile.Text(fields["name"]), yamlfile.Text(fields["unit"])
 	default:
-		m.Measurand = plain(v)
+		m.Measurand = yamlfile.Text(v)
 	}
 	if m.Measurand == "" {
 		return r.fail([]any{"measurand"}, "needs a name, the left side of an equation")
@@ -235,7 +124,7 @@ func (r *modelReader) measurand(m *Model, f *modelFile) error {
 // the known ones.
 func (r *modelReader) fields(v yaml.MapSlice, into map[string]any, place ...any) error {
 	for _, item := range v {
-		key := plain(item.Key)
+		key := yamlfile.Text(item.Key)
 		if _, ok := into[key]; !ok {
 			return r.fail(append(append([]any{}, place...), key), "unknown key")
 		}
@@ -246,9 +135,9 @@ func (r *modelReader) fields(v yaml.MapSlice, into map[string]any, place ...any)
 
 // number reads a plain number.
 func (r *modelReader) number(v any, place ...any) (float64, error) {
-	x, err := strconv.ParseFloat(plain(v), 64)
+	x, err := strconv.ParseFloat(yamlfile.Text(v), 64)
 	if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
-		return 0, r.fail(place, "%q is not a number", plain(v))
+		return 0, r.fail(place, "%q is not a number", yamlfile.Text(v))
 	}
 	return x, nil
 }
@@ -257,15 +146,15 @@ func (r *modelReader) number(v any, place ...any) (float64, error) {
 func (r *modelReader) correlations(m *Model, f *modelFile) error {
 	add := func(pairs yaml.MapSlice, place ...any) error {
 		if len(pairs) == 2 && pairs[0].Value == nil { // {a, b: 0.3}
-			pairs = yaml.MapSlice{{Key: plain(pairs[0].Key) + ", " + plain(pairs[1].Key), Value: pairs[1].Value}}
+			pairs = yaml.MapSlice{{Key: yamlfile.Text(pairs[0].Key) + ", " + yamlfile.Text(pairs[1].Key), Value: pairs[1].Value}}
 		}
 		for _, item := range pairs {
-			a, b, ok := strings.Cut(plain(item.Key), ",")
-			here := append(append([]any{}, place...), plain(item.Key))
+			a, b, ok := strings.Cut(yamlfile.Text(item.Key), ",")
+			here := append(append([]any{}, place...), yamlfile.Text(item.Key))
 			if !ok {
 				return r.fail(here, "two inputs are meant, such as a, b: 0.3")
 			}
-			c := Correlation{A: strings.TrimSpace(a), B: strings.TrimSpace(b), FromReadings: plain(item.Value) == "from readings"}
+			c := Correlation{A: strings.TrimSpace(a), B: strings.TrimSpace(b), FromReadings: yamlfile.Text(item.Value) == "from readings"}
 			if !c.FromReadings {
 				var err error
 				if c.R, err = r.number(item.Value, here...); err != nil {

@@ -8,6 +8,7 @@ import (
 	"github.com/goccy/go-yaml"
 
 	"meniscus/unit"
+	"meniscus/yamlfile"
 )
 
 // inputs reads a mapping of names to inputs, or a list of mappings with a name.
@@ -15,11 +16,11 @@ func (r *modelReader) inputs(m *Model, f *modelFile) error {
 	switch v := f.Inputs.(type) {
 	case yaml.MapSlice:
 		for _, item := range v {
-			in, err := r.input(item.Value, "inputs", plain(item.Key))
+			in, err := r.input(item.Value, "inputs", yamlfile.Text(item.Key))
 			if err != nil {
 				return err
 			}
-			in.Name = plain(item.Key)
+			in.Name = yamlfile.Text(item.Key)
 			m.Inputs = append(m.Inputs, in)
 		}
 	case []any:
@@ -28,11 +29,11 @@ func (r *modelReader) inputs(m *Model, f *modelFile) error {
 			if !ok {
 				return r.fail([]any{"inputs", i}, "a name and a value are meant")
 			}
-			at := slices.IndexFunc(mapping, func(x yaml.MapItem) bool { return plain(x.Key) == "name" })
+			at := slices.IndexFunc(mapping, func(x yaml.MapItem) bool { return yamlfile.Text(x.Key) == "name" })
 			if at < 0 {
 				return r.fail([]any{"inputs", i}, "has no name")
 			}
-			name := plain(mapping[at].Value)
+			name := yamlfile.Text(mapping[at].Value)
 			in, err := r.input(slices.Delete(slices.Clone(mapping), at, at+1), "inputs", i)
 			if err != nil {
 				return err
@@ -54,7 +55,7 @@ var inputFields = []string{"value", "u", "half-width", "distribution", "dof", "k
 func (r *modelReader) input(v any, place ...any) (Input, error) {
 	mapping, ok := v.(yaml.MapSlice)
 	if !ok {
-		if !isScalar(v) {
+		if !yamlfile.Scalar(v) {
 			return Input{}, r.fail(place, "a value is meant; a list of readings goes below readings:")
 		}
 		return r.quantity(v, place)
@@ -70,18 +71,18 @@ func (r *modelReader) input(v any, place ...any) (Input, error) {
 	if err != nil {
 		return Input{}, err
 	}
-	in.Note = plain(f["note"])
-	if t := plain(f["type"]); t != "" {
+	in.Note = yamlfile.Text(f["note"])
+	if t := yamlfile.Text(f["type"]); t != "" {
 		if t != "A" && t != "B" {
 			return Input{}, r.fail(sub(place, "type"), "%q is not A or B", t)
 		}
 		in.Type = t
 	}
 	if f["unit"] != nil {
-		if in.Unit != "" && in.Unit != plain(f["unit"]) {
+		if in.Unit != "" && in.Unit != yamlfile.Text(f["unit"]) {
 			return Input{}, r.fail(sub(place, "unit"), "the value has the unit %s", in.Unit)
 		}
-		in.Unit = plain(f["unit"])
+		in.Unit = yamlfile.Text(f["unit"])
 	}
 	return in, nil
 }
@@ -126,7 +127,7 @@ func (r *modelReader) core(f map[string]any, place []any) (Input, error) {
 
 // shape reads distribution, k and beta and turns u into the width of the shape.
 func (r *modelReader) shape(in *Input, f map[string]any, place []any) error {
-	if name := Shape(plain(f["distribution"])); name != "" {
+	if name := Shape(yamlfile.Text(f["distribution"])); name != "" {
 		if in.Stated.shape() != Normal {
 			return r.fail(sub(place, "distribution"), "the value has its distribution already")
 		}
@@ -197,7 +198,7 @@ func (r *modelReader) readings(f map[string]any, place []any) (Input, error) {
 			return Input{}, r.fail(sub(place, key), "the readings give the value and its uncertainty; an effect they do not show is an input of its own")
 		}
 	}
-	if t := plain(f["type"]); t == "B" {
+	if t := yamlfile.Text(f["type"]); t == "B" {
 		return Input{}, r.fail(sub(place, "type"), "readings are evaluated as type A")
 	}
 	list, ok := f["readings"].([]any)
@@ -228,7 +229,7 @@ func (r *modelReader) quantity(v any, place []any) (Input, error) {
 	if v == nil {
 		return Input{}, r.fail(place, "needs a value")
 	}
-	q, err := unit.ParseQuantity(plain(v))
+	q, err := unit.ParseQuantity(yamlfile.Text(v))
 	if err != nil {
 		return Input{}, r.fail(place, "%s", strings.TrimPrefix(err.Error(), `"`+q.Text+`": `))
 	}
