@@ -207,9 +207,8 @@ func (f *fitter) output() titration.Output {
 	return titration.Potential
 }
 
-// choose sets the default parameters: what is sought; for redox each couple's
-// potential, which contains any offset; otherwise an offset of the electrode;
-// and the slope, which goes again if the readings do not tell it.
+// choose sets the default parameters. The slope goes again if the readings do
+// not tell it.
 func (f *fitter) choose() error {
 	if f.opt.Parameters != nil {
 		f.params = f.opt.Parameters
@@ -218,27 +217,7 @@ func (f *fitter) choose() error {
 	if len(f.targets) == 0 {
 		return refuse("nothing is to be found; name it in the setup, such as find: Fe^2+")
 	}
-	for _, t := range f.targets {
-		kind := titration.FlaskConcentration
-		if t.InBurette {
-			kind = titration.BuretteConcentration
-		}
-		f.params = append(f.params, titration.Parameter{Kind: kind, Index: t.Species, Name: "c(" + t.Name + ")", Unit: "mol/L"})
-	}
-	if f.c.Kind == curve.Potential && f.t.Cell.Sensor == titration.Inert {
-		for i, c := range f.t.Couples {
-			f.params = append(f.params, titration.Parameter{Kind: titration.CouplePotential, Index: i, Name: "E0'(" + c.Name + ")", Unit: "V"})
-		}
-	} else {
-		u := "V"
-		if f.c.Kind != curve.Potential {
-			u = ""
-		}
-		f.params = append(f.params, titration.Parameter{Kind: titration.Offset, Name: "offset", Unit: u})
-	}
-	if !f.opt.FixSlope {
-		f.params = append(f.params, titration.Parameter{Kind: titration.SlopeFraction, Name: "slope", Unit: ""})
-	}
+	f.params = DefaultParameters(f.t, f.targets, f.c.Kind, f.opt.FixSlope)
 	for len(f.params) > len(f.v)-1 { // too few readings for all: slope first, then potentials
 		last := f.params[len(f.params)-1]
 		if len(f.params) <= len(f.targets)+1 {
