@@ -20,10 +20,12 @@ func TestImports(t *testing.T) {
 }
 
 // TestTablePointsDown checks the table itself: a named import is a row, and
-// lies below, or is a neighbour at the floor or inside report or bench.
+// lies below, or is a neighbour at the floor, inside report or bench, or one
+// whose working exercises show.
 func TestTablePointsDown(t *testing.T) {
 	neighbours := map[string]string{
 		"num/*": "num/*", "unit": "num/dd",
+		"course":        "explain",
 		"report/figure": "report/font", "report": "report/figure report/font",
 		"bench": "bench/opponent internal/lab internal/worked",
 	}
