@@ -13,6 +13,7 @@ import (
 	"meniscus/endpoint"
 	"meniscus/fit"
 	"meniscus/setup"
+	"meniscus/uncertainty"
 	"meniscus/unit"
 )
 
@@ -50,6 +51,7 @@ type Result struct {
 	From     string
 	Parts    []Part // what the uncertainty is made of
 	Note     string
+	Working  *Working // of a content; nil otherwise
 }
 
 // Expanded returns the expanded uncertainty.
@@ -61,11 +63,13 @@ type Part struct {
 	Name     string
 	StdUnc   float64
 	Note     string
+	Freedom  float64 // degrees of freedom; 0 where not limited
+	Random   bool    // differs from run to run; other parts are shared by all runs
 	inAmount float64 // what of it is left in an amount, where the volume cancels
 }
 
 // addParts adds the parts that are not 0 and makes StdUnc their root sum of
-// squares.
+// squares, Freedom what Welch and Satterthwaite make of theirs.
 func (r *Result) addParts(parts ...Part) {
 	for _, q := range parts {
 		if q.StdUnc > 0 {
@@ -73,10 +77,17 @@ func (r *Result) addParts(parts ...Part) {
 		}
 	}
 	sum := 0.0
-	for _, q := range r.Parts {
+	us, freedoms := make([]float64, len(r.Parts)), make([]float64, len(r.Parts))
+	for i, q := range r.Parts {
 		sum += q.StdUnc * q.StdUnc
+		us[i], freedoms[i] = q.StdUnc, math.Inf(1)
+		if q.Freedom > 0 {
+			freedoms[i] = q.Freedom
+		}
 	}
 	r.StdUnc = math.Sqrt(sum)
+	r.Freedom = uncertainty.Welch(us, freedoms)
+	r.Coverage = coverage(r.Freedom)
 }
 
 // An Evaluation is everything about one run.
@@ -94,7 +105,8 @@ type Evaluation struct {
 	Warnings          []string
 	Assumed           []string
 	preset            []float64
-	Outliers          int // readings far off, for which the regression was made robust
+	blank             *BlankResult // nil where the blank is that of the setup
+	Outliers          int          // readings far off, for which the regression was made robust
 }
 
 // Options of an evaluation.
@@ -123,10 +135,14 @@ func MethodNames() []string {
 // Evaluate runs every method on the curve. Only a wrong Method name is an
 // error: methods that cannot be trusted refuse in the result.
 func Evaluate(c *curve.Curve, s *setup.Setup, opt Options) (*Evaluation, error) {
+	return evaluate(c, s, opt, nil)
+}
+
+func evaluate(c *curve.Curve, s *setup.Setup, opt Options, blank *BlankResult) (*Evaluation, error) {
 	if opt.Method != "" && !known(opt.Method) {
 		return nil, &UnknownMethodError{opt.Method}
 	}
-	e := &Evaluation{Setup: s, Curve: prepare(c, s), Recommended: -1, preset: opt.Preset}
+	e := &Evaluation{Setup: s, Curve: prepare(c, s), Recommended: -1, preset: opt.Preset, blank: blank}
 	e.Warnings = append(e.Warnings, s.Warnings...)
 	e.Assumed = append(e.Assumed, s.Notes...)
 	e.checkReadings()
@@ -222,6 +238,7 @@ func (e *Evaluation) regression(opt Options) {
 		}
 	}
 	e.Fit = r
+	e.lessBlankInFit()
 	m.Warnings = r.Warnings
 	for i, q := range r.Equivalences {
 		m.Points = append(m.Points, Point{Order: i + 1, Species: q.Species, Volume: q.Volume, StdUnc: q.StdUnc, Points: r.Points, Value: q.Value})

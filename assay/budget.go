@@ -1,7 +1,9 @@
 package assay
 
 import (
+	"fmt"
 	"math"
+	"slices"
 
 	"meniscus/chem"
 	"meniscus/setup"
@@ -17,15 +19,15 @@ type knownContent struct {
 	ions      []chem.Term // those in the system
 }
 
-// knowns lists the contents of both vessels but the one that is sought.
-func (e *Evaluation) knowns(f setup.Target) []knownContent {
+// knowns lists the contents of both vessels but those that are sought.
+func (e *Evaluation) knowns(sought []setup.Target) []knownContent {
 	var list []knownContent
 	for _, v := range []struct {
 		contents []setup.Content
 		burette  bool
 	}{{e.Setup.Flask.Contents, false}, {e.Setup.Burette.Contents, true}} {
 		for _, c := range v.contents {
-			if v.burette == f.InBurette && holds(c, f.Species) || c.Conc.Float() == 0 {
+			if c.Conc.Float() == 0 || slices.ContainsFunc(sought, func(f setup.Target) bool { return v.burette == f.InBurette && holds(c, f.Species) }) {
 				continue
 			}
 			k := knownContent{Content: c, inBurette: v.burette}
@@ -49,55 +51,69 @@ func (k knownContent) parameters(t *titration.Titration) []titration.Parameter {
 }
 
 // A budget gathers the parts of the uncertainty of a concentration by the
-// exact derivatives of the equivalence volume (GUM 5.1.2, from memory).
+// exact derivatives of the equivalence volumes (GUM 5.1.2, from memory).
 type budget struct {
-	e         *Evaluation
-	r         *Result
-	f         setup.Target
-	eq        *titration.Equivalence // gradient by the sought, then each ion of the knowns
-	known     []knownContent
-	perVolume float64     // |dc/dV_eq|, mol/L per L
-	portion   setup.Value // the volume the sought species was in; zero for the burette
+	e       *Evaluation
+	r       *Result
+	f       setup.Target
+	points  []*Point       // the result rests on
+	weight  []float64      // its derivative by each of their volumes, mol/L per L
+	known   []knownContent // the result rests on
+	slope   []float64      // its derivative by each ion of these
+	portion setup.Value    // the volume the sought species was in; zero for the burette
 }
 
 // scale turns a concentration in the whole flask into one in a portion.
 func (b *budget) scale(k float64) {
 	b.r.Value *= k
-	b.perVolume *= k
+	for _, list := range [][]float64{b.weight, b.slope} {
+		for i := range list {
+			list[i] *= k
+		}
+	}
 }
 
-func (b *budget) part(name string, u float64, note string) {
-	if u = math.Abs(u); u > 0 {
-		b.r.Parts = append(b.r.Parts, Part{name, u, note, u})
+// part adds what does not hang on the volume the sought species was in.
+func (b *budget) part(p Part) {
+	p.StdUnc = math.Abs(p.StdUnc)
+	p.inAmount = p.StdUnc
+	if p.StdUnc > 0 {
+		b.r.Parts = append(b.r.Parts, p)
 	}
 }
 
 func (b *budget) assume(text string) { b.e.Assumed = append(b.e.Assumed, text) }
 
-func (b *budget) add(p *Point) {
-	b.common(p)
-	b.concentrations()
-	b.finish(p)
-}
-
-// common adds what any concentration rests on: end point, blank, burette.
-func (b *budget) common(p *Point) {
-	b.part("equivalence volume", float64(p.StdUnc)*b.perVolume, b.e.Methods[b.e.Recommended].Title)
-	b.part("blank", b.e.Setup.Blank.U*b.perVolume, "as stated")
-	b.burette(float64(p.Volume))
-}
-
-func (b *budget) finish(p *Point) {
-	b.r.addParts()
-	if end := float64(p.StdUnc) * b.perVolume; end > 0 && !math.IsInf(b.r.Freedom, 1) {
-		// Welch and Satterthwaite with one limited part (GUM G.4, from memory)
-		b.r.Freedom *= math.Pow(b.r.StdUnc/end, 4)
+// common adds what any concentration rests on: end points, blank, burette. End
+// points count as independent of each other, their blank and their burette as
+// the same.
+func (b *budget) common() {
+	m := b.e.Methods[b.e.Recommended]
+	freedom := 0.0
+	if f := b.e.Fit; m.Name == RegressionName && f != nil && f.Estimated {
+		freedom = float64(f.Freedom)
 	}
-	b.r.Coverage = coverage(b.r.Freedom)
+	perBlank := 0.0
+	for i, p := range b.points {
+		name := "equivalence volume"
+		if len(b.points) > 1 {
+			name = fmt.Sprintf("equivalence volume %d", p.Order)
+		}
+		b.part(Part{Name: name, StdUnc: float64(p.StdUnc) * b.weight[i], Note: m.Title, Freedom: freedom, Random: true})
+		perBlank += b.weight[i]
+	}
+	blank := Part{Name: "blank", StdUnc: b.e.Setup.Blank.U * perBlank, Note: "as stated"}
+	if q := b.e.blank; q != nil {
+		blank.Note, blank.Freedom = q.How, q.Freedom
+	}
+	b.part(blank)
+	b.burette()
 }
 
-// burette adds the calibration of the burette, by its class.
-func (b *budget) burette(v float64) {
+// burette adds the calibration of the burette, by its class. Its error counts
+// as one of scale, so that volumes of one burette share it: it is in a blank
+// measured with the same burette in proportion, and not a second time.
+func (b *budget) burette() {
 	d := &b.e.Setup.Burette
 	if d.Class == "" || d.Capacity.Float() <= 0 {
 		what := "class"
@@ -117,7 +133,17 @@ func (b *budget) burette(v float64) {
 		b.assume("the burette is taken as exact: " + err.Error())
 		return
 	}
-	b.part("calibration of the burette", float64(u)*b.perVolume, l.Note()+", triangular")
+	largest, sum, note := 0.0, 0.0, l.Note()+", triangular"
+	for i, p := range b.points {
+		v := float64(p.Volume)
+		largest = math.Max(largest, v)
+		if q := b.e.blank; q != nil {
+			v -= b.e.Setup.Blank.Float()
+			note = l.Note() + ", triangular; the same in the blank"
+		}
+		sum += b.weight[i] * v
+	}
+	b.part(Part{Name: "calibration of the burette", StdUnc: float64(u) * sum / largest, Note: note})
 }
 
 // concentrations adds those of the knowns and the volumes in the flask. By
@@ -138,15 +164,15 @@ func (b *budget) concentrations() {
 	if !b.f.InBurette {
 		touch(b.portion).sought = true
 	}
-	g := b.eq.Gradient[1:]
+	slope := b.slope
 	for _, k := range b.known {
-		s := b.share(k, g)
-		g = g[len(k.ions):]
+		s := b.share(k, slope)
+		slope = slope[len(k.ions):]
 		if s == 0 {
 			continue
 		}
 		if k.Conc.Stated {
-			b.part("concentration of "+k.role()+k.Species, s*k.Conc.U/k.Conc.Float(), "as stated")
+			b.part(Part{Name: "concentration of " + k.role() + k.Species, StdUnc: s * k.Conc.U / k.Conc.Float(), Note: "as stated"})
 		} else {
 			b.assume("the concentration of the " + k.role() + k.Species + " is taken as exact: no uncertainty is stated")
 		}
@@ -176,16 +202,16 @@ type measured struct {
 
 // share returns the change of the result for a relative change of a known
 // concentration, mol/L.
-func (b *budget) share(k knownContent, gradient []float64) float64 {
+func (b *budget) share(k knownContent, slope []float64) float64 {
 	s := 0.0
 	for i, ion := range k.ions {
-		s += gradient[i] * ion.Coefficient.Float()
+		s += slope[i] * ion.Coefficient.Float()
 	}
 	c := k.Conc.Float()
 	if !k.inBurette {
 		c *= k.Volume.Float() / b.e.Setup.Flask.Volume.Float()
 	}
-	return -s * c * b.perVolume * math.Copysign(1, b.eq.Gradient[0])
+	return s * c
 }
 
 // volume adds a measured volume. The concentration sought is an amount over
@@ -205,6 +231,6 @@ func (b *budget) volume(v *measured) {
 		s -= b.r.Value
 	}
 	if u := math.Abs(s) * rel; u > 0 {
-		b.r.Parts = append(b.r.Parts, Part{name, u, "as stated", math.Abs(v.s) * rel})
+		b.r.Parts = append(b.r.Parts, Part{Name: name, StdUnc: u, Note: "as stated", inAmount: math.Abs(v.s) * rel})
 	}
 }

@@ -1,9 +1,8 @@
 package assay
 
 import (
-	"math"
-
 	"meniscus/setup"
+	"meniscus/unit"
 )
 
 // ratioOnly reports the concentration in the flask of a setup without
@@ -15,14 +14,19 @@ func (e *Evaluation) ratioOnly() {
 	case len(s.Burette.Contents) == 0:
 		e.Assumed = append(e.Assumed, "no concentration is reported: the setup names no titrant")
 		return
-	case len(s.Burette.Contents) > 1 || s.Flask.Volume.Float() <= 0 || len(e.EquivalencePoints) == 0:
+	case len(s.Burette.Contents) > 1 || s.Flask.Volume.Float() <= 0 && s.Sample == nil || len(e.EquivalencePoints) == 0:
 		e.Assumed = append(e.Assumed, "no concentration is reported: that takes one titrant and the volume in the flask")
 		return
 	}
+	volume := s.Flask.Volume
+	if volume.Float() <= 0 { // the amount is all that the sample needs
+		volume.X, _ = unit.DecimalOf(1)
+		volume.Stated = true
+	}
 	p, titrant := &e.EquivalencePoints[0], s.Burette.Contents[0].Conc
 	net := float64(p.Volume) - s.Blank.Float()
-	perVolume := titrant.Float() * s.Ratio.Titrand / s.Ratio.Titrant / s.Flask.Volume.Float()
-	r := Result{Name: "titrand", Value: net * perVolume, Unit: "mol/L", From: e.Methods[e.Recommended].Name, Freedom: math.Inf(1)}
+	perVolume := titrant.Float() * s.Ratio.Titrand / s.Ratio.Titrant / volume.Float()
+	r := Result{Name: "titrand", Value: net * perVolume, Unit: "mol/L", From: e.Methods[e.Recommended].Name}
 	f := setup.Target{}
 	if len(s.Find) > 0 {
 		f, r.Name = s.Find[0], s.Find[0].Species
@@ -31,14 +35,19 @@ func (e *Evaluation) ratioOnly() {
 		e.Assumed = append(e.Assumed, "no concentration is reported: a ratio alone gives that in the flask, from an end point beyond the blank")
 		return
 	}
-	b := budget{e: e, r: &r, f: f, perVolume: perVolume, portion: s.Flask.Volume}
-	b.common(p)
+	b := budget{e: e, r: &r, f: f, points: []*Point{p}, weight: []float64{perVolume}, portion: volume}
+	b.common()
 	if titrant.Stated {
-		b.part("concentration of titrant "+s.Burette.Contents[0].Species, r.Value*titrant.U/titrant.Float(), "as stated")
+		b.part(Part{Name: "concentration of titrant " + s.Burette.Contents[0].Species, StdUnc: r.Value * titrant.U / titrant.Float(), Note: "as stated"})
 	} else {
 		b.assume("the concentration of the titrant is taken as exact: no uncertainty is stated")
 	}
-	b.volume(&measured{Value: s.Flask.Volume, sought: true})
-	b.finish(p)
-	e.Concentrations = append(e.Concentrations, r)
+	b.volume(&measured{Value: volume, sought: true})
+	r.addParts()
+	if s.Flask.Volume.Float() > 0 {
+		e.Concentrations = append(e.Concentrations, r)
+	}
+	if f.Species != "" && s.Sample != nil {
+		e.contentsOf(f, r, volume)
+	}
 }

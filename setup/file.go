@@ -17,6 +17,7 @@ type file struct {
 	Blank       any           `yaml:"blank"`
 	Readings    readingsFile  `yaml:"readings"`
 	Sample      *sampleFile   `yaml:"sample"`
+	Indirect    *indirectFile `yaml:"indirect"`
 	Electrode   electrodeFile `yaml:"electrode"`
 	Activity    any           `yaml:"activity"`
 	Hold        yaml.MapSlice `yaml:"hold"`
@@ -59,11 +60,21 @@ type readingsFile struct {
 }
 
 type sampleFile struct {
-	Mass     any    `yaml:"mass"`
-	Volume   any    `yaml:"volume"`
-	MadeUpTo any    `yaml:"made up to"`
-	Aliquot  any    `yaml:"aliquot"`
-	ReportAs string `yaml:"report as"`
+	Mass     any `yaml:"mass"`
+	Volume   any `yaml:"volume"`
+	MadeUpTo any `yaml:"made up to"`
+	Aliquot  any `yaml:"aliquot"`
+	ReportAs any `yaml:"report as"`
+	Drying   any `yaml:"loss on drying"`
+	Claim    any `yaml:"label claim"`
+	Tablets  any `yaml:"tablets"`
+	Tablet   any `yaml:"tablet mass"`
+}
+
+type indirectFile struct {
+	Analyte  string `yaml:"analyte"`
+	Ratio    any    `yaml:"ratio"`
+	Reaction string `yaml:"reaction"`
 }
 
 type electrodeFile struct {

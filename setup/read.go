@@ -94,14 +94,24 @@ func (r *reader) ratio() error {
 	if r.f.Ratio == nil {
 		return nil
 	}
-	a, b, ok := strings.Cut(strings.NewReplacer(":", " to ", "/", " to ").Replace(text(r.f.Ratio)), " to ")
+	q, err := parseRatio(text(r.f.Ratio))
+	if err != nil {
+		return r.fail([]any{"ratio"}, "%q is not a ratio of titrand to titrant such as 5 to 1", text(r.f.Ratio))
+	}
+	r.s.Ratio = q
+	return nil
+}
+
+var errRatio = errors.New("not a ratio")
+
+func parseRatio(s string) (*Ratio, error) {
+	a, b, ok := strings.Cut(strings.NewReplacer(":", " to ", "/", " to ").Replace(s), " to ")
 	x, err1 := strconv.ParseFloat(strings.TrimSpace(a), 64)
 	y, err2 := strconv.ParseFloat(strings.TrimSpace(b), 64)
 	if !ok || err1 != nil || err2 != nil || !(x > 0) || !(y > 0) || math.IsInf(x, 0) || math.IsInf(y, 0) {
-		return r.fail([]any{"ratio"}, "%q is not a ratio of titrand to titrant such as 5 to 1", text(r.f.Ratio))
+		return nil, errRatio
 	}
-	r.s.Ratio = &Ratio{x, y}
-	return nil
+	return &Ratio{x, y}, nil
 }
 
 func (r *reader) vessels() error {
@@ -301,6 +311,9 @@ func (r *reader) rest() error {
 			return err
 		}
 	}
+	if err := r.indirect(); err != nil {
+		return err
+	}
 	for i, run := range f.Runs {
 		a, err := r.value(run.Aliquot, unit.DimVolume, "25.00 mL", "runs", i, "aliquot")
 		if err != nil {
@@ -310,9 +323,6 @@ func (r *reader) rest() error {
 			return r.fail([]any{"runs", i}, "needs a file with readings")
 		}
 		s.Runs = append(s.Runs, Run{run.File, run.Sheet, a, isYes(run.Blank)})
-	}
-	if len(s.Runs) > 0 {
-		s.Notes = append(s.Notes, "the files under runs are not read here; evaluate takes its readings from the command line")
 	}
 	return r.electrode()
 }
@@ -349,7 +359,7 @@ func (r *reader) noise() error {
 
 func (r *reader) sample() error {
 	f := r.f.Sample
-	s := &Sample{ReportAs: f.ReportAs}
+	s := &Sample{}
 	var err error
 	for _, q := range []struct {
 		to  *Value
@@ -371,7 +381,7 @@ func (r *reader) sample() error {
 		}
 	}
 	r.s.Sample = s
-	return nil
+	return r.reports()
 }
 
 // volumes reads "0 to 50 step 0.5 mL" or "0.5, 1, 24.95 mL".

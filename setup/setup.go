@@ -23,6 +23,7 @@ type Setup struct {
 	Blank       Value // L
 	Noise       Noise
 	Sample      *Sample
+	Indirect    *Indirect // nil for what is found directly
 	Electrode   Electrode
 	Reactions   []Reaction
 	Volumes     []unit.Decimal // L, as asked for; nil if left to the program
@@ -90,11 +91,31 @@ type Noise struct {
 
 // A Sample says where the flask's content came from.
 type Sample struct {
-	Mass     Value // g; 0 if not given
-	Volume   Value // L; 0 if not given
-	MadeUpTo Value // L
-	Aliquot  Value // L
-	ReportAs string
+	Mass     Value    // g; 0 if not given
+	Volume   Value    // L; 0 if not given
+	MadeUpTo Value    // L
+	Aliquot  Value    // L
+	ReportAs string   // as written; the first of several
+	Reports  []Report // what ReportAs asks for
+	Drying   Value    // loss on drying, a fraction
+	Claim    Claim    // on the label
+	Tablets  Value    // how many the sample was made from; 0 if not given
+	Tablet   Value    // g, the mean mass of one; 0 if not given
+}
+
+// A Claim is what a label states: a mass in each tablet, a mass concentration
+// or a mass fraction.
+type Claim struct {
+	Value
+	Dimension unit.Dimension // "" without a claim
+}
+
+// An Indirect titration finds an analyte by what it set free or used up:
+// Analyte of it for Titrated of what is found.
+type Indirect struct {
+	Species           string // the analyte
+	Analyte, Titrated float64
+	Text              string
 }
 
 // An Electrode is the cell as described.
