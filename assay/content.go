@@ -44,6 +44,10 @@ func (e *Evaluation) contents(f setup.Target, c Result) {
 func (e *Evaluation) contentsOf(f setup.Target, c Result, volume setup.Value) {
 	for _, q := range e.Setup.Sample.Reports {
 		r, err := e.content(f, c, volume, q)
+		var unrelated *countError
+		if errors.As(err, &unrelated) && e.forAnother(f, q) {
+			continue
+		}
 		if err != nil {
 			e.warnf("no content is reported as %q: %v", q.Text, err)
 			continue
@@ -51,6 +55,27 @@ func (e *Evaluation) contentsOf(f setup.Target, c Result, volume setup.Value) {
 		e.Contents = append(e.Contents, *r)
 	}
 }
+
+// forAnother says whether a report is about another of several that are sought.
+func (e *Evaluation) forAnother(f setup.Target, q setup.Report) bool {
+	sp, err := chem.ParseSpecies(q.Species)
+	if err != nil {
+		return false
+	}
+	for _, g := range e.Setup.Find {
+		if g.Species != f.Species {
+			if _, _, err := unitsPer(sp, g.Species); err == nil {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// A countError says why a substance cannot be counted by an analyte.
+type countError struct{ reason string }
+
+func (e *countError) Error() string { return e.reason }
 
 // content goes from an amount in the flask by aliquot, ratio, molar mass and
 // basis to a content.
@@ -233,8 +258,12 @@ func unitsPer(report chem.Species, analyte string) (float64, string, error) {
 			return n.Float() / el.Count.Float(), "", nil
 		}
 	}
-	if (sp.Name == chem.Proton || sp.Name == chem.Hydroxide) && report.Charge == 0 {
-		return 0, "", fmt.Errorf("%s does not say how many %s it takes; write indirect: {analyte: %s, ratio: 1 to n}", report.Name, sp.Name, report.Name)
+	if ions, err := chem.Dissociate(report); err == nil {
+		for _, t := range ions {
+			if t.Species.Name == sp.Name {
+				return t.Coefficient.Float(), "", nil
+			}
+		}
 	}
-	return 0, "", fmt.Errorf("%s and %s share no element to count by; write indirect: {analyte: %s, ratio: 1 to 1} with the ratio of it to %s", report.Name, sp.Name, report.Name, sp.Name)
+	return 0, "", &countError{fmt.Sprintf("%s and %s share no element to count by; write indirect: {analyte: %s, ratio: 1 to 1} with the ratio of it to %s", report.Name, sp.Name, report.Name, sp.Name)}
 }

@@ -233,6 +233,7 @@ func (g *gathered) mean(limit float64) (Mean, bool) {
 		return Mean{}, false
 	}
 	m := Mean{Replicates: reps, Runs: g.names}
+	m.Working = g.results[0].Working
 	m.Name, m.Unit, m.Value, m.From = g.results[0].Name, g.results[0].Unit, reps.Mean, "mean of runs"
 	random, shared := g.parts()
 	m.repeatability(random)

@@ -2,9 +2,12 @@ package assay
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"meniscus/setup"
+	"meniscus/titration"
 	"meniscus/unit"
 )
 
@@ -36,19 +39,31 @@ func FromVolumes(points []StatedPoint, s *setup.Setup, blank *BlankResult) (*Eva
 	e.Methods, e.EquivalencePoints = []Method{m}, m.Points
 	if s.Titration == nil {
 		e.ratioOnly()
-		return e, nil
+	} else {
+		if err := e.nameStated(); err != nil {
+			return nil, err
+		}
+		e.concentrations()
 	}
-	if err := e.nameStated(); err != nil {
-		return nil, err
+	for _, r := range e.Contents {
+		if r.StdUnc > 0 && !slices.ContainsFunc(r.Parts, func(p Part) bool { return p.Random }) {
+			e.warnf("the uncertainty of %s leaves out that of the end point, for which none is stated; write it as 24.36 ± 0.02 mL, or give repeated volumes", r.Name)
+			break
+		}
 	}
-	e.concentrations()
 	return e, nil
 }
 
 // nameStated gives end points without a name the species of the equivalences
-// of the titration, in order.
+// of the titration in order: of those where the curve jumps, unless more are
+// stated.
 func (e *Evaluation) nameStated() error {
-	m, err := e.Setup.Titration.NewModel(nil, 0)
+	t := e.Setup.Titration
+	output := titration.Potential
+	if e.Setup.Electrode.Indicator == "glass" {
+		output = titration.PH
+	}
+	m, err := t.NewModel(nil, output)
 	if err != nil {
 		return err
 	}
@@ -56,29 +71,55 @@ func (e *Evaluation) nameStated() error {
 	if err != nil {
 		return err
 	}
-	var names []string
-	for _, q := range list {
+	var names, shown []string
+	for i, q := range list {
 		names = append(names, q.Species)
+		if jumps(m, list, i) {
+			shown = append(shown, q.Species)
+		}
 	}
 	points := e.EquivalencePoints
 	if len(points) > len(list) {
 		return fmt.Errorf("%d end points are stated, but the titration has %d (%s used up)", len(points), len(list), strings.Join(names, ", "))
 	}
+	if len(shown) < len(points) {
+		shown = names
+	}
 	for i := range points {
 		if points[i].Species == "" {
-			points[i].Species = names[i]
-		} else if !contains(names, points[i].Species) {
+			points[i].Species = shown[i]
+			if len(names) > 1 {
+				e.Assumed = append(e.Assumed, fmt.Sprintf("the end point at %.6g mL is where %s is used up", points[i].Volume.Millilitres(), shown[i]))
+			}
+		} else if !slices.Contains(names, points[i].Species) {
 			return fmt.Errorf("no end point of the titration is where %s is used up; it has %s", points[i].Species, strings.Join(names, ", "))
 		}
 	}
 	return nil
 }
 
-func contains(list []string, want string) bool {
-	for _, x := range list {
-		if x == want {
-			return true
+// steeper is how many times as steep as half way to its neighbours a curve is
+// at an equivalence that shows.
+const steeper = 3
+
+func jumps(m *titration.Model, list []titration.Equivalence, i int) bool {
+	v := list[i].Volume
+	before, after := 0.0, 2*v
+	if i > 0 {
+		before = list[i-1].Volume
+	}
+	if i+1 < len(list) {
+		after = list[i+1].Volume
+	}
+	_, here, ok, err := m.Eval(v, nil)
+	if err != nil || !ok {
+		return false
+	}
+	for _, w := range []float64{(v + before) / 2, (v + after) / 2} {
+		_, slope, ok, err := m.Eval(w, nil)
+		if err == nil && ok && math.Abs(here) < steeper*math.Abs(slope) {
+			return false
 		}
 	}
-	return false
+	return true
 }

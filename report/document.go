@@ -19,6 +19,9 @@ type Document struct {
 	Source      string        // name of the file of readings
 	Record      *curve.Record // nil where the readings came from nowhere
 	Evaluations []*assay.Evaluation
+
+	// Determination is what several runs say together; nil for one run.
+	Determination *assay.Determination
 }
 
 // A Format writes a document in one form.

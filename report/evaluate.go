@@ -13,6 +13,12 @@ import (
 
 // runName is the name that the source gives to run i, or its number.
 func (d Document) runName(i int) string {
+	if q := d.Determination; q != nil && i < len(q.Runs) {
+		if q.Runs[i].Blank {
+			return q.Runs[i].Name + " (blank)"
+		}
+		return q.Runs[i].Name
+	}
 	if c := d.Evaluations[i].Curve; c != nil && c.Name != "" {
 		return c.Name
 	}

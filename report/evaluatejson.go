@@ -28,6 +28,8 @@ type jsonDocument struct {
 	jsonRun
 	Runs     []jsonRun     `json:"runs"`
 	Mean     *jsonMean     `json:"mean"`
+	Means    []jsonMean    `json:"means"`
+	Blank    *jsonBlank    `json:"blank"`
 	BadCells []jsonBadCell `json:"bad_cells"`
 	MoreBad  int           `json:"more_bad_cells"`
 	Notes    []string      `json:"notes"`
@@ -129,6 +131,49 @@ type jsonMean struct {
 	Unit    string   `json:"unit"`
 	SD      *float64 `json:"standard_deviation"`
 	N       int      `json:"n"`
+
+	StdUnc     *float64        `json:"standard_uncertainty"`
+	Expanded   *float64        `json:"expanded_uncertainty"`
+	Coverage   *float64        `json:"coverage_factor"`
+	Freedom    *float64        `json:"degrees_of_freedom"` // null: not limited
+	Parts      []jsonPart      `json:"parts"`
+	Replicates *jsonReplicates `json:"replicates"`
+	Notes      []string        `json:"notes"`
+}
+
+// jsonBlank is a blank that was measured.
+type jsonBlank struct {
+	Value   *float64   `json:"volume_mL"`
+	StdUnc  *float64   `json:"standard_uncertainty_mL"`
+	Freedom *float64   `json:"degrees_of_freedom"` // null: not limited
+	Volumes []*float64 `json:"volumes_mL"`
+	How     string     `json:"how"`
+}
+
+func (out *jsonDocument) addDetermination(d *assay.Determination) {
+	for _, m := range d.Means {
+		r := jsonResults([]assay.Result{m.Result})[0]
+		reps := toReplicates(setOf(m))
+		out.Means = append(out.Means, jsonMean{
+			m.Name, optional(m.Value), m.Unit, optional(m.Replicates.SD), len(m.Runs),
+			r.StdUnc, r.Expanded, r.Coverage, r.Freedom, r.Parts, &reps, both(m.Notes),
+		})
+		if out.Mean == nil && m.Name != assay.EndPoint {
+			out.Mean = &out.Means[len(out.Means)-1]
+		}
+	}
+	if out.Mean == nil && len(out.Means) > 0 {
+		out.Mean = &out.Means[0]
+	}
+	if b := d.Blank; b != nil {
+		out.Blank = &jsonBlank{optional(b.Value * 1e3), optional(b.StdUnc * 1e3), nil, nil, b.How}
+		if b.Freedom > 0 {
+			out.Blank.Freedom = optional(b.Freedom)
+		}
+		for _, v := range b.Volumes {
+			out.Blank.Volumes = append(out.Blank.Volumes, optional(v*1e3))
+		}
+	}
 }
 
 type jsonBadCell struct {
@@ -141,7 +186,7 @@ type jsonBadCell struct {
 
 func writeJSON(w io.Writer, d Document) error {
 	out := jsonDocument{
-		Schema: evaluationSchema, Title: d.Title, Source: d.Source, Runs: []jsonRun{}, BadCells: []jsonBadCell{}, Notes: []string{},
+		Schema: evaluationSchema, Title: d.Title, Source: d.Source, Runs: []jsonRun{}, Means: []jsonMean{}, BadCells: []jsonBadCell{}, Notes: []string{},
 	}
 	for i, e := range d.Evaluations {
 		out.Runs = append(out.Runs, toJSON(d.runName(i), e))
@@ -152,8 +197,11 @@ func writeJSON(w io.Writer, d Document) error {
 	} else {
 		out.jsonRun = toJSON("", &assay.Evaluation{Recommended: -1})
 	}
-	if m, ok := d.mean(); ok {
-		out.Mean = &jsonMean{m.species, optional(m.value), m.unit, optional(m.sd), m.n}
+	if m, ok := d.mean(); ok && d.Determination == nil {
+		out.Mean = &jsonMean{Species: m.species, Value: optional(m.value), Unit: m.unit, SD: optional(m.sd), N: m.n, Parts: []jsonPart{}, Notes: []string{}}
+	}
+	if d.Determination != nil {
+		out.addDetermination(d.Determination)
 	}
 	if d.Record != nil {
 		for _, b := range d.Record.BadCells {

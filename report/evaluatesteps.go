@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"meniscus/assay"
-	"meniscus/chem"
 	"meniscus/setup"
 )
 
@@ -107,54 +106,6 @@ func roundStep(r assay.Result) step {
 		fmt.Sprintf("Rounded to two figures of the expanded uncertainty, U = %s × %s %s", plain(r.Coverage, 3), twoFigures(r.StdUnc), unitText(r)),
 		fmt.Sprintf("%s = %s", symbol(r), expanded(r)),
 	}
-}
-
-// contentSteps shows how a concentration became content i.
-func contentSteps(e *assay.Evaluation, i int) []step {
-	r, s := e.Contents[i], e.Setup.Sample
-	if len(e.Concentrations) != 1 || s == nil {
-		return []step{roundStep(r)}
-	}
-	c := e.Concentrations[0]
-	name := formula(c.Name)
-	amount := c.Value * e.Setup.Flask.Volume.Float() * 1e3
-	steps := []step{{
-		"Amount in the flask",
-		fmt.Sprintf("n(%s) = %s mol/L × %s mL = %s mmol", name, plain(c.Value, 7), bare(e.Setup.Flask.Volume, 1e3), plain(amount, 7)),
-	}}
-	if a, b := s.Aliquot.Float(), s.MadeUpTo.Float(); a > 0 && b > 0 {
-		steps = append(steps, step{
-			"Amount in the sample, of which the flask holds an aliquot",
-			fmt.Sprintf("n(%s) = %s mmol × %s mL / %s mL = %s mmol", name, plain(amount, 7), bare(s.MadeUpTo, 1e3), bare(s.Aliquot, 1e3), plain(amount*b/a, 7)),
-		})
-		amount *= b / a
-	}
-	sample := s.Mass.Float()
-	mass := r.Value / 100 * sample
-	want := strings.TrimSpace(strings.Trim(r.Name, "% "))
-	if sp, err := chem.ParseSpecies(want); err == nil {
-		if m, err := sp.MolarMass(); err == nil {
-			steps = append(steps, massStep(sp.Unicode(), name, amount, float64(m.Value), mass))
-		}
-	}
-	if sample > 0 {
-		steps = append(steps, step{
-			"Share of the sample by mass",
-			fmt.Sprintf("%s = %s g / %s g = %s %%", symbol(r), plain(mass, 7), bare(s.Mass, 1), plain(r.Value, 7)),
-		})
-	}
-	return append(steps, roundStep(r))
-}
-
-// massStep goes from an amount, mmol, to a mass, g, with the molar mass in
-// g/mol. Where a formula unit holds several of what was titrated it divides.
-func massStep(want, titrated string, amount, molar, mass float64) step {
-	per, say := "", "Its mass as "+want
-	if a, b, ok := smallRatio(amount / 1e3 * molar / mass); ok && a != b {
-		per = fmt.Sprintf(" × %d/%d", b, a)
-		say += fmt.Sprintf(", %d/%d of it for each %s", b, a, titrated)
-	}
-	return step{say, fmt.Sprintf("m(%s) = %s mmol%s × %s g/mol = %s g", want, plain(amount, 7), per, plain(molar, 7), plain(mass, 7))}
 }
 
 // potentialSteps shows how a reading, or the regression, became a formal

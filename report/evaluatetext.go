@@ -22,13 +22,16 @@ func writeText(w io.Writer, d Document) error {
 	if d.Source != "" {
 		t.paragraph(0, 0, "readings from "+clean(d.Source))
 	}
+	if d.Determination != nil {
+		t.means(d.Determination)
+	}
 	for i, e := range d.Evaluations {
 		if len(d.Evaluations) > 1 {
 			t.heading("RUN " + clean(d.runName(i)))
 		}
 		t.run(e)
 	}
-	if m, ok := d.mean(); ok {
+	if m, ok := d.mean(); ok && d.Determination == nil {
 		t.heading("MEAN OF RUNS")
 		t.paragraph(2, 4, m.words())
 	}
@@ -46,7 +49,11 @@ func writeText(w io.Writer, d Document) error {
 func (t *typist) run(e *assay.Evaluation) {
 	t.result(e)
 	t.list("Doubts", doubts(e))
-	t.methods(e)
+	if e.Curve == nil {
+		t.working(e)
+	} else {
+		t.methods(e)
+	}
 	t.potentials(e)
 	t.fit(e)
 	for _, r := range append(append([]assay.Result{}, e.Concentrations...), e.Contents...) {
@@ -55,6 +62,24 @@ func (t *typist) run(e *assay.Evaluation) {
 	t.list("Assumed", once(e.Assumed))
 	t.setup(e)
 	t.leftOut(e)
+}
+
+// working writes the steps from stated end points to the results.
+func (t *typist) working(e *assay.Evaluation) {
+	for i, r := range e.Concentrations {
+		t.steps("Working of "+symbol(r), concentrationSteps(e, i))
+	}
+	for i, r := range e.Contents {
+		t.steps("Working of "+symbol(r), contentSteps(e, i))
+	}
+}
+
+func (t *typist) steps(heading string, list []step) {
+	t.heading(heading)
+	for i, s := range list {
+		t.paragraph(2, 5, fmt.Sprintf("%d. %s:", i+1, s.Say))
+		t.paragraph(5, 5, s.Show)
+	}
 }
 
 func (t *typist) list(heading string, list []string) {

@@ -110,8 +110,14 @@ func plusMinus(x, u float64) string {
 
 // symbol is what a result is called: c(Fe²⁺), w(Fe).
 func symbol(r assay.Result) string {
+	if r.Name == assay.EndPoint {
+		return r.Name
+	}
 	if r.Unit == "mol/L" {
 		return "c(" + formula(r.Name) + ")"
+	}
+	if r.Working != nil {
+		return contentSymbol(r)
 	}
 	if strings.HasPrefix(r.Unit, "%") {
 		return "w(" + formula(strings.TrimSpace(strings.Trim(r.Name, "% "))) + ")"
@@ -121,10 +127,7 @@ func symbol(r assay.Result) string {
 
 // unitText is the unit as it stands after a number.
 func unitText(r assay.Result) string {
-	if r.Unit == "% w/w" {
-		return "%"
-	}
-	return r.Unit
+	return strings.Replace(r.Unit, "% w/w", "%", 1)
 }
 
 // over is a symbol over its unit, for the head of a column: "u/mL", "u/(mol/L)".
@@ -145,7 +148,7 @@ func interval(r assay.Result) string {
 	}
 	text := fmt.Sprintf("k = %s, 95 %%", strconv.FormatFloat(math.Round(r.Coverage*100)/100, 'f', -1, 64))
 	if r.Freedom < 200 {
-		text += fmt.Sprintf(", %.0f degrees of freedom", math.Floor(r.Freedom))
+		text += ", " + degrees(r.Freedom)
 	}
 	return text
 }

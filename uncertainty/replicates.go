@@ -126,7 +126,10 @@ func Replicate(xs []float64, limit float64) (*Replicates, error) {
 	if limit > 0 {
 		r.Concordance = concord(xs, limit)
 	}
-	if len(xs) == 3 {
+	switch len(xs) {
+	case 2:
+		r.Notes = append(r.Notes, "two values say little about their scatter, and no test can call one of them doubtful")
+	case 3:
 		r.Notes = append(r.Notes, "of three values no test can tell an outlier from chance; without a cause that is known, keep all and titrate again")
 	}
 	return r, nil
