@@ -116,7 +116,9 @@ func (e *Evaluation) content(f setup.Target, c Result, volume setup.Value, q set
 	for _, p := range c.Parts {
 		p.StdUnc = p.inAmount / c.Value * r.Value
 		p.inAmount = p.StdUnc
-		r.Parts = append(r.Parts, p)
+		if p.StdUnc > 0 {
+			r.Parts = append(r.Parts, p)
+		}
 	}
 	for _, p := range append(over, parts...) {
 		p.StdUnc *= r.Value
