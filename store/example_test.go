@@ -47,12 +47,12 @@ func Example() {
 		log.Fatal(err)
 	}
 	for _, r := range current {
-		fmt.Println(r.Volume, "mL", r.Value, run.Unit, r.Why)
+		fmt.Printf("%s mL, %s %s (%s)\n", r.Volume, r.Value, run.Unit, r.Why)
 	}
 	history, err := s.History(ctx, record.ID)
 	fmt.Println(len(history), "rows", err)
 	// Output:
-	// 24,50 mL 601 mV
-	// 24,60 mL 616 mV digits in the wrong order
+	// 24,50 mL, 601 mV ()
+	// 24,60 mL, 616 mV (digits in the wrong order)
 	// 3 rows <nil>
 }

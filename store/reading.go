@@ -1,10 +1,12 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 )
@@ -277,4 +279,11 @@ func (s *Store) Determination(ctx context.Context, id string) (d Determination, 
 		return nil
 	})
 	return d, err
+}
+
+// sortReadings puts readings into the order of their places.
+func sortReadings(list []Reading) {
+	slices.SortFunc(list, func(a, b Reading) int {
+		return cmp.Or(cmp.Compare(a.Place, b.Place), cmp.Compare(a.No, b.No))
+	})
 }
