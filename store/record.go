@@ -46,7 +46,7 @@ const (
 	maxLine  = 2000    // bytes of a title, name, tag, reason or typed reading
 	maxText  = 4 << 20 // bytes of a setup, notes or a result
 	maxTags  = 100
-	maxBytes = 256 << 20 // of an original
+	maxBytes = 64 << 20 // of an original
 )
 
 // Create keeps a new record of r's title, setup, notes and tags.

@@ -69,7 +69,7 @@ func open(ctx context.Context, target string, now func() time.Time, t tuning) (*
 	db.SetMaxOpenConns(8)
 	db.SetMaxIdleConns(8)
 	s := &Store{db, d, now}
-	for _, step := range []func(context.Context) error{s.assertDurable, s.migrate, s.checkSmall} {
+	for _, step := range []func(context.Context) error{s.assertDurable, s.checkSmall, s.migrate} {
 		if err := step(ctx); err != nil {
 			return nil, errors.Join(s.failure("opening "+d.target, err), db.Close())
 		}
