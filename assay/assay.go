@@ -142,7 +142,7 @@ func evaluate(c *curve.Curve, s *setup.Setup, opt Options, blank *BlankResult) (
 	if opt.Method != "" && !known(opt.Method) {
 		return nil, &UnknownMethodError{opt.Method}
 	}
-	e := &Evaluation{Setup: s, Curve: prepare(c, s), Recommended: -1, preset: opt.Preset, blank: blank}
+	e := &Evaluation{Setup: s, Curve: s.Burette.Added(c), Recommended: -1, preset: opt.Preset, blank: blank}
 	e.Warnings = append(e.Warnings, s.Warnings...)
 	e.Assumed = append(e.Assumed, s.Notes...)
 	e.checkReadings()
@@ -164,40 +164,6 @@ func known(name string) bool {
 	}
 	_, ok := endpoint.Find(name)
 	return ok
-}
-
-// prepare turns burette readings into volumes added: a start other than 0, a
-// burette read downwards, or refilled when its scale ends. The readings
-// themselves stay.
-func prepare(c *curve.Curve, s *setup.Setup) *curve.Curve {
-	b := &s.Burette
-	refill := unit.Volume(b.RefillAt.Float())
-	if b.Start.X.Coef.IsZero() && !b.ReadsDown && refill == 0 {
-		return c
-	}
-	out := *c
-	out.Readings = append([]curve.Reading(nil), c.Readings...)
-	start := unit.Volume(b.Start.Float())
-	if b.ReadsDown && start == 0 {
-		start = unit.Volume(b.Capacity.Float())
-	}
-	delivered := func(reading unit.Volume) unit.Volume {
-		if b.ReadsDown {
-			return start - reading
-		}
-		return reading - start
-	}
-	var before, last unit.Volume // of earlier fillings, and within this one
-	for i := range out.Readings {
-		r := &out.Readings[i]
-		v := delivered(r.Volume)
-		if full := delivered(refill); refill > 0 && v < last-full/2 {
-			before += full
-		}
-		last = v
-		r.Volume, r.VolumeText = before+v, ""
-	}
-	return &out
 }
 
 func (e *Evaluation) targets() []fit.Target {

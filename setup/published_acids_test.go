@@ -41,13 +41,13 @@ func acetic(volume, acid, base string, ka float64) func(*testing.T, worked.Recor
 			volume: volume, flask: "CH3COOH: " + acid, burette: "OH^-: " + base,
 			chemistry: []string{waterRow, fmt.Sprintf("CH3COOH = CH3COO^- + H^+, pKa: %.12g", -math.Log10(ka))},
 		}.read(t)
-		curve(t, r, s, 0)
+		predicted(t, r, s, 0)
 	}
 }
 
 func strong(volume, flask, burette string) func(*testing.T, worked.Record) {
 	return func(t *testing.T, r worked.Record) {
-		curve(t, r, bench{volume: volume, flask: flask, burette: burette, chemistry: []string{waterRow}}.read(t), 0)
+		predicted(t, r, bench{volume: volume, flask: flask, burette: burette, chemistry: []string{waterRow}}.read(t), 0)
 	}
 }
 
@@ -56,7 +56,7 @@ func strong(volume, flask, burette string) func(*testing.T, worked.Record) {
 func equalVolume(t *testing.T, r worked.Record) {
 	e := expected(t, r, "c(HCl)")
 	s := bench{volume: "20.0", flask: fmt.Sprintf("H^+: %g", e.Value), burette: "OH^-: 0.1", chemistry: []string{waterRow}}.read(t)
-	curve(t, r, s, 0)
+	predicted(t, r, s, 0)
 	compare(t, r, e, 0.1*equivalence(t, s)/20)
 }
 

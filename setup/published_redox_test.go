@@ -32,10 +32,10 @@ var publishedRedox = map[string]func(*testing.T, worked.Record){
 			volume: "25.0", flask: "Sn^2+: 0.01", burette: "Tl^3+: 0.05",
 			chemistry: []string{"Sn^4+ + 2 e^- = Sn^2+, formal potential: 0.139 V", "Tl^3+ + 2 e^- = Tl^+, formal potential: 0.77 V"},
 		}.read(t)
-		curve(t, r, s, 0.241)
+		predicted(t, r, s, 0.241)
 	},
 	"redox-harris-fe-mno4": func(t *testing.T, r worked.Record) {
-		curve(t, r, ironPermanganate(t, "400.0", "0.00375", 0.68, 1.507, 0, 0), 0.241)
+		predicted(t, r, ironPermanganate(t, "400.0", "0.00375", 0.68, 1.507, 0, 0), 0.241)
 	},
 	"redox-eqpt-symmetric": func(t *testing.T, r worked.Record) {
 		s := bench{
@@ -74,7 +74,7 @@ func ironCerium(t *testing.T, r worked.Record, volume, iron string, fe, ce, slop
 		volume: volume, flask: "Fe^2+: " + iron, burette: "Ce^4+: 0.1", slope: slope,
 		chemistry: []string{fmt.Sprintf(ironRow, fe), fmt.Sprintf(ceriumRow, ce)},
 	}.read(t)
-	curve(t, r, s, reference)
+	predicted(t, r, s, reference)
 }
 
 func ironPermanganate(t *testing.T, volume, iron string, fe, mn, pH, slope float64) *Setup {

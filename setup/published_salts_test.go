@@ -11,7 +11,7 @@ import (
 )
 
 var publishedSalts = map[string]func(*testing.T, worked.Record){
-	"edta-harvey-cd-nh3": func(t *testing.T, r worked.Record) { curve(t, r, cadmium(t, r), 0) },
+	"edta-harvey-cd-nh3": func(t *testing.T, r worked.Record) { predicted(t, r, cadmium(t, r), 0) },
 	"edta-harvey-cd-points": func(t *testing.T, r worked.Record) {
 		s := cadmium(t, r)
 		for _, e := range r.Expected {
@@ -32,7 +32,7 @@ var publishedSalts = map[string]func(*testing.T, worked.Record){
 	"edta-pKa-six":      edtaConstants,
 	"edta-free-ca":      freeCalcium,
 	"edta-harris-mg": func(t *testing.T, r worked.Record) {
-		curve(t, r, bench{
+		predicted(t, r, bench{
 			volume: "50.0", flask: "Mg^2+: 0.04", burette: "Y^4-: 0.08",
 			chemistry: []string{"Mg^2+ + Y^4- = MgY^2-, log K: 8.79", bound("Y^4-", "YP^4-", 0.3)},
 			lines:     "electrode: {indicator: Mg^2+}\n",
@@ -56,7 +56,7 @@ var publishedSalts = map[string]func(*testing.T, worked.Record){
 			volume: "25.0", flask: "I^-: 0.1", burette: "Ag^+: 0.05", lines: "electrode: {indicator: silver}\n",
 			chemistry: []string{fmt.Sprintf("AgI(s) = Ag^+ + I^-, pKsp: %.12g", -math.Log10(8.3e-17))},
 		}.read(t)
-		curve(t, r, s, 0)
+		predicted(t, r, s, 0)
 		if v := equivalence(t, s); math.Abs(v-50) > 1e-9 {
 			t.Errorf("equivalence at %g mL", v)
 		}
@@ -148,7 +148,7 @@ func calciumVolume(t *testing.T, volume string, calcium, edta float64) float64 {
 
 func silverChloride(flask string) func(*testing.T, worked.Record) {
 	return func(t *testing.T, r worked.Record) {
-		curve(t, r, bench{
+		predicted(t, r, bench{
 			volume: "50.0", flask: flask, burette: "Ag^+: 0.1", lines: "electrode: {indicator: silver}\n",
 			chemistry: []string{fmt.Sprintf("AgCl(s) = Ag^+ + Cl^-, pKsp: %.12g", -math.Log10(1.8e-10))},
 		}.read(t), 0)

@@ -125,9 +125,9 @@ func molar(list string) string {
 	return strings.Join(parts, ", ")
 }
 
-// curve compares all quantities that name a volume; reference is the
+// predicted compares all quantities that name a volume; reference is the
 // potential of the reference electrode, V, where one is used.
-func curve(t *testing.T, r worked.Record, s *Setup, reference float64) {
+func predicted(t *testing.T, r worked.Record, s *Setup, reference float64) {
 	t.Helper()
 	seen := 0
 	for _, e := range r.Expected {

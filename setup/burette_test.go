@@ -1,11 +1,10 @@
-package assay
+package setup
 
 import (
 	"math"
 	"testing"
 
 	"meniscus/curve"
-	"meniscus/setup"
 	"meniscus/unit"
 )
 
@@ -29,14 +28,17 @@ func TestBuretteReadings(t *testing.T) {
 		"refill": {"refill at: 48 mL", []float64{10, 30, 47.5, 2, 15, 46, 1}, []float64{10, 30, 47.5, 50, 63, 94, 97}},
 		"plain":  {"capacity: 50 mL", []float64{1, 2}, []float64{1, 2}},
 	} {
-		s, err := setup.Read([]byte("ratio: 1 to 1\nburette: {"+x.burette+"}\n"), name)
+		s, err := Read([]byte("ratio: 1 to 1\nburette: {"+x.burette+"}\n"), name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		got := prepare(ml(x.read...), s)
+		got := s.Burette.Added(ml(x.read...))
 		for i, w := range x.want {
 			if v := got.Readings[i].Volume.Millilitres(); math.Abs(v-w) > 1e-9 {
 				t.Errorf("%s: reading %g is %g mL added, want %g", name, x.read[i], v, w)
+			}
+			if v := s.Burette.Reading(unit.Volume(w * 1e-3)).Millilitres(); math.Abs(v-x.read[i]) > 1e-9 {
+				t.Errorf("%s: after %g mL the burette shows %g mL, want %g", name, w, v, x.read[i])
 			}
 		}
 	}
