@@ -32,7 +32,18 @@ type app struct {
 }
 
 // commands lists the sub-commands, in the order of the help.
-var commands = []func(*app) *cobra.Command{predictCommand, evaluateCommand, constantsCommand, convertCommand, planCommand, nextCommand, budgetCommand, contentCommand, replicatesCommand}
+var commands = []func(*app) *cobra.Command{
+	predictCommand,
+	evaluateCommand,
+	contentCommand,
+	replicatesCommand,
+	chainCommand,
+	budgetCommand,
+	planCommand,
+	nextCommand,
+	constantsCommand,
+	convertCommand,
+}
 
 // run is the program as a function of its arguments and streams.
 func run(args []string, in io.Reader, out, errw io.Writer) int {

@@ -38,6 +38,7 @@ var Table = []Row{
 	{8, "store", "0-7"},
 	{8, "report/font", ""},
 	{8, "report/figure", "0-7 report/font"},
+	{7, "chain", "chem volumetric uncertainty unit yamlfile"},
 	{8, "report", "0-7 report/figure report/font"},
 	{9, "web", "0-8"},
 	{10, "cmd/meniscus", "0-9"},
