@@ -16,7 +16,7 @@ import (
 
 // Read reads a setup file. name stands in messages. Errors are *Error.
 func Read(data []byte, name string) (*Setup, error) {
-	r := &reader{source: yamlfile.File{Name: name, Data: data}, s: &Setup{}}
+	r := &reader{source: yamlfile.File{Name: name, Data: data}, s: &Setup{name: name, source: data}}
 	if err := r.source.Decode(&r.f, "a setup needs at least a flask and a burette", "docs/setup.md"); err != nil {
 		return nil, err
 	}

@@ -33,6 +33,9 @@ type Setup struct {
 
 	// Titration is nil for a setup with a ratio and no chemistry.
 	Titration *titration.Titration
+
+	source []byte // as read, for With
+	name   string
 }
 
 // A Value is a number with its standard uncertainty, in a base unit.
