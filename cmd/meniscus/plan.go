@@ -2,33 +2,93 @@ package main
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"meniscus/plan"
+	"meniscus/report"
 	"meniscus/unit"
 )
 
 func planCommand(a *app) *cobra.Command {
 	var electrons []int
+	var accuracy, guess, format, out string
 	c := &cobra.Command{
-		Use:     "plan --electrons N1,N2",
-		Short:   "how far apart two potentials must be",
-		Long:    "plan says how far apart the potentials of titrand and titrant must be for the\nreaction to be complete enough at the equivalence point, at 25 °C, for couples with\none species in either form.",
-		Example: "  meniscus plan --electrons 1,5",
-		Args:    exactly(0, "plan"),
-		RunE: func(*cobra.Command, []string) error {
-			if len(electrons) != 2 || electrons[0] < 1 || electrons[1] < 1 {
-				return misused("plan needs --electrons with two numbers of electrons from 1, such as 1,5")
+		Use:   "plan SETUP",
+		Short: "whether and how to titrate, from the setup file",
+		Long:  "plan says from the exact curve whether the jump is good enough for the accuracy\nwanted, what would make it larger, which titrants and media of the tables do it,\nwhich aliquot brings the end into the burette, which indicators fit, and what to\nkeep. With --electrons instead of a setup it says how far apart two potentials\nmust be, at 25 °C, for couples with one species in either form.",
+		Example: "  meniscus plan iron.yaml\n  meniscus plan iron.yaml --accuracy \"0.2 %\" --guess-uncertainty \"20 %\"\n" +
+			"  meniscus plan iron.yaml --format html --output plan.html\n  meniscus plan --electrons 1,5",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if cmd.Flags().Changed("electrons") {
+				return a.separation(electrons, args)
 			}
-			fmt.Fprintf(a.out, "couples of %d and %d electrons, 25 °C\n\n%12s%24s\n", electrons[0], electrons[1], "complete to", "potentials apart by")
-			for _, x := range []float64{0.99, 0.999, 0.9999} {
-				e := plan.Separation(electrons[0], electrons[1], plan.Decades(x), unit.Celsius(25))
-				fmt.Fprintf(a.out, "%10.2f %%%22.3f V\n", 100*x, float64(e))
+			if len(args) != 1 {
+				return misused("plan needs one setup file, or --electrons with two numbers of electrons from 1, such as 1,5; found %d arguments", len(args))
 			}
-			return nil
+			return a.plan(args[0], accuracy, guess, format, out)
 		},
 	}
+	c.Flags().StringVar(&accuracy, "accuracy", "0.1 %", "relative accuracy wanted")
+	c.Flags().StringVar(&guess, "guess-uncertainty", "", "relative standard uncertainty of the content guessed; otherwise as the setup states, or 10 %")
+	c.Flags().StringVar(&format, "format", "text", strings.Join(report.PlanFormatNames(), ", "))
+	c.Flags().StringVarP(&out, "output", "o", "", "file to write to instead of standard output")
 	c.Flags().IntSliceVar(&electrons, "electrons", nil, "electrons of the titrand's and the titrant's couple, such as 1,5")
 	return c
+}
+
+func (a *app) separation(electrons []int, args []string) error {
+	if len(args) > 0 {
+		return misused("plan --electrons takes no setup file")
+	}
+	if len(electrons) != 2 || electrons[0] < 1 || electrons[1] < 1 {
+		return misused("plan needs --electrons with two numbers of electrons from 1, such as 1,5")
+	}
+	fmt.Fprintf(a.out, "couples of %d and %d electrons, 25 °C\n\n%12s%24s\n", electrons[0], electrons[1], "complete to", "potentials apart by")
+	for _, x := range []float64{0.99, 0.999, 0.9999} {
+		e := plan.Separation(electrons[0], electrons[1], plan.Decades(x), unit.Celsius(25))
+		fmt.Fprintf(a.out, "%10.2f %%%22.3f V\n", 100*x, float64(e))
+	}
+	return nil
+}
+
+func (a *app) plan(name, accuracy, guess, format, out string) error {
+	f, ok := report.FindPlanFormat(format)
+	if !ok {
+		return misused("unknown format %q; have %s", format, strings.Join(report.PlanFormatNames(), ", "))
+	}
+	var o plan.Options
+	var err error
+	if o.Accuracy, err = percentage("accuracy", accuracy); err != nil {
+		return err
+	}
+	if guess != "" {
+		if o.Guess, err = percentage("guess-uncertainty", guess); err != nil {
+			return err
+		}
+	}
+	s, err := a.setup(name)
+	if err != nil {
+		return err
+	}
+	p, err := plan.For(s, o)
+	if err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	a.warn(s.Warnings)
+	w, err := a.create(out)
+	if err != nil {
+		return err
+	}
+	return w.close(f.Write(w, p))
+}
+
+// percentage reads "0.1 %", or a number that is meant as percent.
+func percentage(flag, text string) (float64, error) {
+	d, err := unit.ParseDecimal(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "%")))
+	if err != nil || !(d.Float() > 0 && d.Float() < 100) {
+		return 0, misused("--%s %q: a percentage above 0 and below 100 is meant, such as 0.1 %%", flag, text)
+	}
+	return d.Float() / 100, nil
 }
