@@ -89,3 +89,17 @@ func (p *Plan) extra(o, own constants.Reduction) float64 {
 	}
 	return 0
 }
+
+// cautions names what is to know about the reagents of flask and burette.
+func (p *Plan) cautions() error {
+	var names []string
+	for _, c := range append(slices.Clone(p.Setup.Flask.Contents), p.Setup.Burette.Contents...) {
+		names = append(names, c.Species)
+	}
+	for _, m := range mediumParts.FindAllStringSubmatch(p.Setup.Flask.Medium, -1) {
+		names = append(names, m[1])
+	}
+	var err error
+	p.Cautions, err = constants.CautionsFor(names...)
+	return err
+}

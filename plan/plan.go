@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 
+	"meniscus/constants"
 	"meniscus/equilibrium"
 	"meniscus/setup"
 	"meniscus/titration"
@@ -43,6 +44,7 @@ type Plan struct {
 	Indicators []IndicatorFit
 	Conditions []Condition
 	Reductors  []Reductor
+	Cautions   constants.Cautions
 	Notes      []string
 
 	points []Point
@@ -62,6 +64,7 @@ var parts = []struct {
 	{"burette", (*Plan).burette},
 	{"indicators", (*Plan).indicators},
 	{"conditions", (*Plan).conditions},
+	{"cautions", (*Plan).cautions},
 	{"verdict", (*Plan).verdict},
 }
 

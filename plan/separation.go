@@ -1,5 +1,6 @@
-// Package plan answers what is asked before a titration: whether it can work
-// and how far apart potentials must be.
+// Package plan answers what is asked before a titration: whether the jump carries
+// the accuracy wanted, with which titrant, medium, aliquot and indicator, and what
+// to keep. It evaluates no readings: see assay.
 package plan
 
 import (

@@ -30,6 +30,10 @@ func (p *Plan) titrants() error {
 		p.Notes = append(p.Notes, "other titrants are not tried where the burette's content is sought")
 		return nil
 	}
+	if !slices.ContainsFunc(p.Setup.Reactions, func(r setup.Reaction) bool { return r.FromTable }) {
+		p.Notes = append(p.Notes, "the setup uses its own constants only (library: off), so titrants of the tables are not tried")
+		return nil
+	}
 	all, err := constants.Titrants()
 	if err != nil {
 		return err

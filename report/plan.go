@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strings"
 
 	"meniscus/constants"
 	"meniscus/plan"
@@ -73,10 +74,44 @@ var planSections = []struct {
 	{"conditions", "Conditions to keep", conditionSection},
 	{"reductors", "Prereduction", reductorSection},
 	{"notes", "Notes", notesSection},
+	{"cautions", "Cautions", cautionSection},
 }
 
-// planClosing is what every plan ends with.
-const planClosing = "Reagents here are hazardous in part: goggles, coat, gloves. The supplier's safety data sheet, the local chemical hygiene plan and local disposal rules decide. The program advises; it does not claim conformance to any standard."
+// planClosing is what every page ends with.
+const planClosing = "Written by meniscus. The program advises; it does not claim conformance to any standard."
+
+func cautionSection(p *plan.Plan) planBody {
+	var b planBody
+	c := p.Cautions
+	for _, h := range c.Hazards {
+		s := orElse(h.Name, h.Reagent)
+		if w := h.Words(); len(w) > 0 {
+			s += " (" + orElse(h.Signal, "as bought") + "): " + strings.Join(w, "; ")
+		} else {
+			s += ": usually not classified"
+		}
+		b.Items = append(b.Items, s)
+	}
+	if len(c.Unknown) > 0 {
+		b.Items = append(b.Items, "not in the tables, which does not mean harmless: "+strings.Join(c.Unknown, ", "))
+	}
+	b.Items = append(b.Items, c.Precautions...)
+	for _, w := range c.Waste {
+		b.Items = append(b.Items, "waste, "+w.Name+": "+w.Say)
+	}
+	if len(c.Protection) > 0 {
+		b.say("Wear %s.", strings.Join(c.Protection, "; "))
+	}
+	b.say("%s", c.Closing)
+	return b
+}
+
+func orElse(a, b string) string {
+	if a == "" {
+		return b
+	}
+	return a
+}
 
 func verdictSection(p *plan.Plan) planBody { return planBody{Say: p.Verdict} }
 

@@ -30,7 +30,7 @@ type jsonPlan struct {
 	Media      []jsonPlanMedium `json:"media"`
 	Conditions []jsonCondition  `json:"conditions"`
 	Reductors  []string         `json:"reductors"`
-	Caution    string           `json:"caution"`
+	Cautions   []string         `json:"cautions"`
 	Notes      []string         `json:"notes"`
 	Warnings   []string         `json:"warnings"`
 }
@@ -116,7 +116,7 @@ func planJSON(w io.Writer, p *plan.Plan) error {
 	out := jsonPlan{
 		Schema: planSchema, Title: p.Setup.Title, Accuracy: optional(p.Accuracy), Unit: p.Unit, Quantity: p.Quantity,
 		Verdict: both(p.Verdict), Rules: both(p.Rules), Burette: planBurette(p), Reductors: both(reductorSection(p).Items),
-		Caution: planClosing, Notes: both(p.Notes, p.Setup.Notes), Warnings: both(p.Setup.Warnings),
+		Cautions: both(cautionSection(p).Items, cautionSection(p).Say), Notes: both(p.Notes, p.Setup.Notes), Warnings: both(p.Setup.Warnings),
 		Jumps: []jsonJump{}, Gains: []jsonGain{}, Indicators: []jsonIndicator{}, Titrants: planTitrants(p), Media: []jsonPlanMedium{}, Conditions: []jsonCondition{},
 	}
 	for _, j := range p.Jumps {

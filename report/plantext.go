@@ -27,8 +27,8 @@ func planText(w io.Writer, p *plan.Plan) error {
 		}
 		t.items(b.Items)
 	}
-	t.heading("Cautions")
-	t.paragraph(2, 2, planClosing)
+	t.line("")
+	t.paragraph(0, 0, planClosing)
 	if _, err := io.WriteString(w, t.String()); err != nil {
 		return fmt.Errorf("writing the plan as text: %w", err)
 	}
