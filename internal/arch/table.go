@@ -36,6 +36,7 @@ var Table = []Row{
 	{7, "explain", "assay plan setup working below"},
 	{7, "course", "assay plan setup explain working below"},
 	{8, "store", "0-7"},
+	{7, "examples", ""},
 	{8, "report/font", ""},
 	{8, "report/figure", "0-7 report/font"},
 	{7, "chain", "chem volumetric uncertainty unit yamlfile"},
