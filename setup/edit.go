@@ -39,6 +39,32 @@ func Text(data []byte, place ...string) (string, bool) {
 	return at.scalar.Value, true
 }
 
+// Keys lists the keys of the map at a place of a setup file, as written; nil if
+// there is no map.
+func Keys(data []byte, place ...string) []string {
+	file, err := parser.ParseBytes(data, 0)
+	if err != nil || len(file.Docs) == 0 || file.Docs[0].Body == nil {
+		return nil
+	}
+	node := ast.Node(file.Docs[0].Body)
+	var s spot
+	for _, p := range place {
+		if node, err = s.step(node, p); err != nil || node == nil {
+			return nil
+		}
+	}
+	var list []string
+	switch n := node.(type) {
+	case *ast.MappingNode:
+		for _, v := range n.Values {
+			list = append(list, v.Key.GetToken().Value)
+		}
+	case *ast.MappingValueNode:
+		list = append(list, n.Key.GetToken().Value)
+	}
+	return list
+}
+
 // A spot is where a walk along keys ended.
 type spot struct {
 	scalar  *token.Token // the value, if it is there

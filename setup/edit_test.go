@@ -87,3 +87,20 @@ func TestEditRefuses(t *testing.T) {
 		t.Error("a value of two lines was taken")
 	}
 }
+
+func TestKeys(t *testing.T) {
+	for _, c := range []struct {
+		place []string
+		want  []string
+	}{
+		{[]string{"flask", "contains"}, []string{"Fe^2+", "Na²⁺"}},
+		{[]string{"burette", "contains"}, []string{"Ce^4+", "HCl"}},
+		{[]string{"hold"}, []string{"pH"}},
+		{[]string{"title"}, nil},
+		{[]string{"sample"}, nil},
+	} {
+		if diff := cmp.Diff(c.want, Keys([]byte(editable), c.place...)); diff != "" {
+			t.Errorf("%v: %s", c.place, diff)
+		}
+	}
+}

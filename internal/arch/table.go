@@ -49,6 +49,7 @@ var Table = []Row{
 	{11, "internal/mutate", ""},
 	{11, "internal/lab", "curve unit num/*"},
 	{11, "internal/worked", "curve unit num/*"},
+	{11, "internal/browser", "0-9"},
 	{11, "bench/opponent", ""},
 	{11, "bench", "0-9 bench/opponent internal/lab internal/worked"},
 }

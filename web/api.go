@@ -1,0 +1,144 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+
+	"github.com/danielgtaylor/huma/v2"
+	"github.com/danielgtaylor/huma/v2/adapters/humago"
+
+	"meniscus/report"
+	"meniscus/setup"
+)
+
+// addAPI adds the operations as JSON, with their description at
+// /api/openapi.json.
+func (s *Server) addAPI(mux *http.ServeMux) {
+	config := huma.DefaultConfig("meniscus", "1")
+	config.Info.Description = "What the pages of the bench do, as JSON."
+	config.OpenAPIPath = "/api/openapi"
+	config.DocsPath = ""      // its page would fetch from elsewhere
+	config.SchemasPath = ""   // the description holds them
+	config.CreateHooks = nil  // no links to schemas in the answers
+	config.Transformers = nil //
+	api := humago.New(lockedMux{s, mux}, config)
+	huma.Register(api, huma.Operation{
+		OperationID: "predict", Method: http.MethodPost, Path: "/api/predict", MaxBodyBytes: maxBody,
+		Summary:     "The curve of a setup",
+		Description: "Reads a setup file, changes what is asked for in its text, and predicts the curve. A setup that cannot be read is an answer too: problem says where and what.",
+	}, func(_ context.Context, in *predictInput) (*predictOutput, error) {
+		out, err := predict(in.Body)
+		if err != nil {
+			s.opt.Report(err)
+			return nil, huma.Error500InternalServerError("the program met an error of its own")
+		}
+		return &predictOutput{Body: *out}, nil
+	})
+}
+
+// A lockedMux puts the password in front of the API.
+type lockedMux struct {
+	s   *Server
+	mux *http.ServeMux
+}
+
+func (m lockedMux) HandleFunc(pattern string, f func(http.ResponseWriter, *http.Request)) {
+	m.mux.HandleFunc(pattern, func(w http.ResponseWriter, r *http.Request) {
+		if !m.s.allowed(r) {
+			http.Error(w, `{"title":"Unauthorized","status":401,"detail":"give the password at /login first"}`, http.StatusUnauthorized)
+			return
+		}
+		f(w, r)
+	})
+}
+
+func (m lockedMux) ServeHTTP(w http.ResponseWriter, r *http.Request) { m.mux.ServeHTTP(w, r) }
+
+type predictInput struct{ Body predictRequest }
+
+type predictRequest struct {
+	Setup   string   `json:"setup" maxLength:"1000000" doc:"the text of a setup file"`
+	Changes []change `json:"changes,omitempty" maxItems:"100" doc:"values to change in that text first"`
+	At      *float64 `json:"at_mL,omitempty" minimum:"0" maximum:"100000" doc:"a volume to include"`
+	Points  int      `json:"points,omitempty" minimum:"0" maximum:"5000" doc:"about how many points; 0 for 500"`
+}
+
+// A change is a new value for a place in a setup.
+type change struct {
+	Place []string `json:"place" minItems:"1" maxItems:"10"`
+	Value string   `json:"value" maxLength:"1000" doc:"a number keeps the unit and uncertainty that stood there"`
+}
+
+type predictOutput struct{ Body prediction }
+
+type prediction struct {
+	Schema   string     `json:"schema"`
+	Setup    string     `json:"setup" doc:"the text after the changes"`
+	Title    string     `json:"title"`
+	Fields   []field    `json:"fields"`
+	Curve    *curveData `json:"curve,omitempty"`
+	Warnings []string   `json:"warnings"`
+	Notes    []string   `json:"notes"`
+	Problem  *problem   `json:"problem,omitempty" doc:"why there is no curve"`
+}
+
+// A problem is what is wrong with a setup, and where.
+type problem struct {
+	Message string `json:"message"`
+	Line    int    `json:"line,omitempty" doc:"from 1"`
+	Column  int    `json:"column,omitempty"`
+	Key     string `json:"key,omitempty"`
+	Excerpt string `json:"excerpt,omitempty"`
+}
+
+// predict answers a request. What is wrong with the setup is in the answer.
+func predict(req predictRequest) (*prediction, error) {
+	text := []byte(req.Setup)
+	p := &prediction{Schema: "meniscus.bench.prediction/1", Fields: []field{}, Warnings: []string{}, Notes: []string{}}
+	for _, c := range req.Changes {
+		changed, err := turn(text, c.Place, c.Value)
+		if err != nil {
+			p.Setup, p.Problem = string(text), &problem{Message: report.Typeset(err.Error())}
+			return p, nil
+		}
+		text = changed
+	}
+	p.Setup = string(text)
+	s, err := setup.Read(text, "setup")
+	if err != nil {
+		p.Problem = explainProblem(err)
+		return p, nil
+	}
+	p.Title = s.Title
+	p.Fields = fields(text, s)
+	for _, w := range s.Warnings {
+		p.Warnings = append(p.Warnings, report.Typeset(w))
+	}
+	for _, n := range s.Notes {
+		p.Notes = append(p.Notes, report.Typeset(n))
+	}
+	if s.Titration == nil {
+		p.Problem = &problem{Message: "The setup gives only a ratio. A curve needs species under flask and burette."}
+		return p, nil
+	}
+	want, at := 500, -1.0
+	if req.Points > 0 {
+		want = req.Points
+	}
+	if req.At != nil {
+		at = *req.At
+	}
+	if p.Curve, err = drawCurve(s, want, at); err != nil {
+		p.Curve, p.Problem = nil, explainProblem(err)
+	}
+	return p, nil
+}
+
+func explainProblem(err error) *problem {
+	var se *setup.Error
+	if errors.As(err, &se) {
+		return &problem{Message: report.Typeset(se.Message), Line: se.Line, Column: se.Column, Key: report.Typeset(se.Key), Excerpt: se.Excerpt}
+	}
+	return &problem{Message: report.Typeset(err.Error())}
+}

@@ -1,0 +1,68 @@
+// The shape of /api/predict, as web/api.go and web/curve.go write it.
+
+export interface Field {
+  place: string[];
+  group: "flask" | "burette" | "cell";
+  label: string;
+  value: string;
+  unit: string;
+  rest: string;
+  min: number;
+  max: number;
+  step: number;
+  choices?: string[];
+  sought: boolean;
+}
+
+export type Column = (number | null)[];
+
+export interface Mark {
+  kind: "half" | "equivalence" | "twice";
+  species: string;
+  volume_mL: number;
+  standard_uncertainty_mL: number;
+  reading: number | null;
+}
+
+export interface Stretch {
+  from_mL: number;
+  to_mL: number;
+  words: string;
+  swatch?: string;
+}
+
+export interface Curve {
+  axis: string;
+  symbol: string;
+  unit: string;
+  reference: string;
+  titrant: string;
+  volume_mL: number[];
+  reading: Column;
+  slope: Column;
+  pH?: Column;
+  species: { name: string; solid: boolean; mol_per_L: number[] }[];
+  shares: { of: string; shares: { name: string; share: number[] }[] }[] | null;
+  landmarks: Mark[];
+  colours: Stretch[];
+  governs: Stretch[];
+  undefined?: string;
+}
+
+export interface Problem {
+  message: string;
+  line?: number;
+  column?: number;
+  key?: string;
+  excerpt?: string;
+}
+
+export interface Prediction {
+  setup: string;
+  title: string;
+  fields: Field[];
+  curve?: Curve;
+  warnings: string[];
+  notes: string[];
+  problem?: Problem;
+}

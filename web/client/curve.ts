@@ -1,0 +1,384 @@
+// The curve with the burette along it: an SVG that fills its element. The
+// volume axis is a graduated tube; a meniscus slides on it and says where it
+// stands. It draws what it is given and computes nothing.
+
+import type { Column, Curve } from "./answer";
+import { figures, minus } from "./formula";
+
+const ns = "http://www.w3.org/2000/svg";
+type Attributes = Record<string, string | number>;
+
+function make(name: string, attributes: Attributes, ...inside: (Node | string)[]): SVGElement {
+  const e = document.createElementNS(ns, name);
+  for (const [k, v] of Object.entries(attributes)) e.setAttribute(k, String(v));
+  e.append(...inside);
+  return e;
+}
+
+export interface Kept {
+  name: string;
+  curve: Curve;
+}
+
+interface Panel {
+  top: number;
+  bottom: number;
+  low: number;
+  high: number;
+}
+
+// dashes tell lines apart without colour.
+export const dashes = ["6 4", "2 3", "9 3 2 3", "12 4", "1 2", "5 2 1 2 1 2"];
+
+export class BuretteCurve {
+  slope = false;
+  shares = false;
+  kept: Kept[] = [];
+  onMove: (index: number) => void = () => {};
+  private data: Curve | null = null;
+  private svg = make("svg", { role: "group", "aria-label": "Titration curve" }) as SVGSVGElement;
+  private drawn = make("g", {});
+  private hair = make("line", { class: "hair" });
+  private dot = make("circle", { class: "dot" });
+  private liquid = make("path", { class: "liquid" });
+  private meniscus = make("path", { class: "meniscus" });
+  private handle: SVGElement;
+  private grip = make("rect", { fill: "transparent" });
+  private halo = make("rect", { class: "halo", rx: 4 });
+  private index = 0;
+  private width = 0;
+  private height = 0;
+  private em = 13;
+  private left = 0;
+  private right = 0;
+  private main: Panel = { top: 0, bottom: 1, low: 0, high: 1 };
+  private tube = { top: 0, bottom: 0 };
+
+  constructor(private box: HTMLElement) {
+    this.handle = make("g", { class: "handle", role: "slider", tabindex: 0, "aria-label": "Volume added" }, this.halo, this.meniscus, this.grip);
+    this.svg.append(this.drawn, this.hair, this.dot, this.handle);
+    box.replaceChildren(this.svg);
+    new ResizeObserver(() => this.draw()).observe(box);
+    addEventListener("resize", () => this.draw());
+    this.svg.addEventListener("pointerdown", (e) => {
+      this.svg.setPointerCapture(e.pointerId);
+      this.point(e);
+      this.handle.focus({ preventScroll: true });
+      e.preventDefault();
+    });
+    this.svg.addEventListener("pointermove", (e) => {
+      if (this.svg.hasPointerCapture(e.pointerId)) this.point(e);
+    });
+    this.handle.addEventListener("keydown", (e) => this.key(e as KeyboardEvent));
+  }
+
+  // show draws a curve and keeps the meniscus at its volume.
+  show(data: Curve): void {
+    const at = this.data ? this.volume() : NaN;
+    this.data = data;
+    this.index = Number.isNaN(at) ? this.start() : nearest(data.volume_mL, at);
+    this.draw();
+    this.place();
+  }
+
+  // to puts the meniscus at a volume.
+  to(volume: number): void {
+    if (!this.data) return;
+    this.index = nearest(this.data.volume_mL, volume);
+    this.place();
+  }
+
+  volume(): number {
+    return this.data ? this.data.volume_mL[this.index] : NaN;
+  }
+
+  private start(): number {
+    const d = this.data!;
+    const half = d.landmarks.find((m) => m.kind === "half");
+    return nearest(d.volume_mL, half ? half.volume_mL : d.volume_mL[d.volume_mL.length - 1] / 4);
+  }
+
+  private point(e: PointerEvent): void {
+    if (!this.data) return;
+    const x = e.clientX - this.svg.getBoundingClientRect().left;
+    this.index = nearest(this.data.volume_mL, ((x - this.left) / (this.right - this.left)) * this.span());
+    this.place();
+  }
+
+  private key(e: KeyboardEvent): void {
+    if (!this.data) return;
+    const d = this.data, last = d.volume_mL.length - 1;
+    const mark = (step: number): number => {
+      const list = [0, ...d.landmarks.map((m) => m.volume_mL), d.volume_mL[last]];
+      const here = d.volume_mL[this.index];
+      const next = step > 0 ? list.find((v) => v > here + 1e-9) : list.reverse().find((v) => v < here - 1e-9);
+      return next === undefined ? this.index : nearest(d.volume_mL, next);
+    };
+    const moves: Record<string, number> = {
+      ArrowRight: this.index + (e.shiftKey ? 10 : 1), ArrowUp: this.index + (e.shiftKey ? 10 : 1),
+      ArrowLeft: this.index - (e.shiftKey ? 10 : 1), ArrowDown: this.index - (e.shiftKey ? 10 : 1),
+      Home: 0, End: last,
+    };
+    let to = moves[e.key];
+    if (e.key === "PageUp") to = mark(1);
+    if (e.key === "PageDown") to = mark(-1);
+    if (to === undefined) return;
+    e.preventDefault();
+    this.index = Math.min(last, Math.max(0, to));
+    this.place();
+  }
+
+  private span(): number {
+    const d = this.data!;
+    let last = d.volume_mL[d.volume_mL.length - 1];
+    for (const k of this.kept) last = Math.max(last, k.curve.volume_mL[k.curve.volume_mL.length - 1]);
+    return last;
+  }
+
+  private x(v: number): number {
+    return this.left + ((this.right - this.left) * v) / this.span();
+  }
+
+  // place moves what depends on the meniscus only.
+  private place(): void {
+    const d = this.data;
+    if (!d || !this.width) return;
+    const v = d.volume_mL[this.index], y = d.reading[this.index];
+    const x = this.x(v), { top, bottom } = this.tube;
+    const middle = (top + bottom) / 2, bow = (bottom - top) * 0.32;
+    set(this.hair, { x1: x, x2: x, y1: y === null ? this.main.top : scale(this.main, y), y2: top });
+    this.dot.classList.toggle("hidden", y === null);
+    if (y !== null) set(this.dot, { cx: x, cy: scale(this.main, y), r: this.em * 0.38 });
+    this.meniscus.setAttribute("d", `M${x} ${top}Q${x + 2 * bow} ${middle} ${x} ${bottom}`);
+    this.liquid.setAttribute("d", `M${x} ${top}H${this.right}V${bottom}H${x}Q${x + 2 * bow} ${middle} ${x} ${top}Z`);
+    const w = this.em * 3;
+    set(this.grip, { x: x - w / 2, y: top - this.em * 0.4, width: w, height: bottom - top + this.em * 0.8 });
+    set(this.halo, { x: x - this.em * 0.7, y: top - 3, width: this.em * 1.4, height: bottom - top + 6 });
+    set(this.handle, {
+      "aria-valuemin": 0, "aria-valuemax": d.volume_mL[d.volume_mL.length - 1], "aria-valuenow": v,
+      "aria-valuetext": `${volumeText(v)} mL, ${y === null ? "undefined" : readingText(d, y)}`,
+    });
+    this.onMove(this.index);
+  }
+
+  private draw(): void {
+    const d = this.data;
+    const r = this.box.getBoundingClientRect();
+    if (!d || r.width === 0) return;
+    this.em = parseFloat(getComputedStyle(document.documentElement).fontSize) * 0.8125;
+    this.width = r.width;
+    this.height = r.height;
+    this.svg.setAttribute("viewBox", `0 0 ${r.width} ${r.height}`);
+    this.svg.setAttribute("font-size", String(this.em));
+    const em = this.em;
+    const [low, high] = range([d.reading, ...this.kept.map((k) => k.curve.reading)]);
+    const ticks = nice(low, high, Math.max(3, Math.floor(r.height / (em * 5))));
+    this.left = em * (0.62 * Math.max(...ticks.map((t) => tickText(t).length)) + 2.6);
+    this.right = r.width - em * 1.6;
+    const tubeBottom = r.height - em * 4.6;
+    this.tube = { top: tubeBottom - em * 1.7, bottom: tubeBottom };
+    const parts = this.split(em * 1.4, this.tube.top - em * 0.9, low, high);
+    this.drawn.replaceChildren();
+    this.drawMain(d, ticks);
+    if (this.slope) this.drawSlope(d, parts.slope!);
+    if (this.shares) this.drawShares(d, parts.shares!);
+    this.drawTube(d);
+    this.drawBand(d);
+    this.drawMarks(d);
+    this.place();
+  }
+
+  // split shares the height out among the panels.
+  private split(top: number, bottom: number, low: number, high: number): { slope?: Panel; shares?: Panel } {
+    const em = this.em, extra: Record<string, Panel> = {};
+    let end = bottom;
+    if (this.shares) {
+      extra.shares = { top: end - em * 8.5, bottom: end, low: 0, high: 1 };
+      end -= em * 10;
+    }
+    if (this.slope) {
+      extra.slope = { top: end - em * 6.5, bottom: end, low: 0, high: 1 };
+      end -= em * 8;
+    }
+    const pad = (high - low) * 0.04 || 1;
+    this.main = { top, bottom: end, low: low - pad, high: high + pad };
+    return extra;
+  }
+
+  private add(name: string, attributes: Attributes, ...inside: (Node | string)[]): SVGElement {
+    const e = make(name, attributes, ...inside);
+    this.drawn.append(e);
+    return e;
+  }
+
+  private drawMain(d: Curve, ticks: number[]): void {
+    const em = this.em, m = this.main;
+    this.add("path", { class: "frame", d: `M${this.left} ${m.top}V${m.bottom}H${this.right}` });
+    for (const t of ticks) {
+      const y = scale(m, t);
+      if (y < m.top - 1 || y > m.bottom + 1) continue;
+      this.add("line", { class: "tick", x1: this.left - em * 0.4, x2: this.left, y1: y, y2: y });
+      this.add("text", { x: this.left - em * 0.6, y: y + em * 0.35, "text-anchor": "end" }, tickText(t));
+    }
+    this.add("text", { x: this.left + em * 0.6, y: m.top - em * 0.3 }, d.axis);
+    this.kept.forEach((k, i) => {
+      this.add("path", { class: "other", "stroke-dasharray": dashes[i % dashes.length], d: this.line(k.curve.volume_mL, k.curve.reading, m) });
+    });
+    this.add("path", { class: "model", d: this.line(d.volume_mL, d.reading, m) });
+    if (d.reading.every((y) => y === null)) {
+      this.add("text", { class: "marktext", x: (this.left + this.right) / 2, y: (m.top + m.bottom) / 2, "text-anchor": "middle" }, d.undefined ?? "The reading is undefined.");
+    }
+  }
+
+  private drawSlope(d: Curve, p: Panel): void {
+    const em = this.em, size = d.slope.map((s) => (s === null ? null : Math.abs(s)));
+    const [, high] = range([size]);
+    p.high = high * 1.05 || 1;
+    const path = this.line(d.volume_mL, size, p);
+    this.add("path", { class: "frame", d: `M${this.left} ${p.top}V${p.bottom}H${this.right}` });
+    this.add("path", { class: "slopeline", d: path });
+    const unit = d.unit === "" ? "a mL" : `${d.unit} a mL`;
+    this.add("text", { x: this.left + em * 0.6, y: p.top + em * 0.6 }, `slope, up to ${figures(high, 3)} ${unit}`);
+  }
+
+  private drawShares(d: Curve, p: Panel): void {
+    const em = this.em, group = d.shares?.[0];
+    this.add("path", { class: "frame", d: `M${this.left} ${p.top}V${p.bottom}H${this.right}` });
+    for (const t of [0, 0.5, 1]) {
+      this.add("text", { x: this.left - em * 0.6, y: scale(p, t) + em * 0.35, "text-anchor": "end" }, `${t * 100} %`);
+    }
+    this.add("text", { x: this.left + em * 0.6, y: p.top - em * 0.3 }, group ? `share of ${group.of} in each species` : "no element has two species here");
+    group?.shares.forEach((s, i) => {
+      this.add("path", { class: "share", "stroke-dasharray": i === 0 ? "none" : dashes[(i - 1) % dashes.length], d: this.line(d.volume_mL, s.share, p) });
+      const top = s.share.indexOf(Math.max(...s.share)), at = Math.min(Math.max(this.x(d.volume_mL[top]), this.left + em * 3), this.right - em * 3);
+      const y = scale(p, s.share[top]);
+      this.add("text", { class: "marktext", x: at, y: y + em * (s.share[top] > 0.8 ? 1.3 : -0.5), "text-anchor": "middle" }, s.name);
+    });
+  }
+
+  private line(v: number[], y: Column, p: Panel): string {
+    let out = "", pen = "M";
+    for (let i = 0; i < v.length; i++) {
+      const q = y[i];
+      if (q === null) {
+        pen = "M";
+        continue;
+      }
+      out += `${pen}${this.x(v[i]).toFixed(1)} ${scale(p, q).toFixed(1)}`;
+      pen = "L";
+    }
+    return out;
+  }
+
+  // drawTube draws the burette: graduated glass that empties to the right.
+  private drawTube(d: Curve): void {
+    const em = this.em, { top, bottom } = this.tube, end = this.span();
+    this.add("path", { class: "glass", d: `M${this.left - em * 0.5} ${top}H${this.right}l${em * 0.7} ${(bottom - top) * 0.38}h${em * 0.6}v${(bottom - top) * 0.24}h${-em * 0.6}L${this.right} ${bottom}H${this.left - em * 0.5}` });
+    this.drawn.append(this.liquid);
+    const px = (this.right - this.left) / end;
+    const big = step(end / Math.max(2, Math.min(10, Math.floor((this.right - this.left) / (em * 4)))));
+    const small = [big / 50, big / 20, big / 10, big / 5, big / 2].find((s) => s * px >= 4) ?? big;
+    const per = Math.round(big / small), half = per % 2 === 0 ? per / 2 : 0;
+    for (let i = 0; i * small <= end * (1 + 1e-9); i++) {
+      const long = i % per === 0, x = this.x(i * small);
+      const reach = (bottom - top) * (long ? 0.62 : half && i % half === 0 ? 0.45 : 0.28);
+      this.add("line", { class: "grad", x1: x, x2: x, y1: top, y2: top + reach });
+      if (long) this.add("text", { x, y: bottom + em * 1.15, "text-anchor": "middle" }, tickText(Number((i * small).toPrecision(12))));
+    }
+    this.add("text", { x: this.right + em * 1.4, y: bottom + em * 2.45, "text-anchor": "end" }, `${d.titrant} added / mL`);
+  }
+
+  private drawBand(d: Curve): void {
+    const em = this.em, y = this.tube.bottom + em * 1.55, h = em * 0.7;
+    const from = this.left, to = this.x(d.volume_mL[d.volume_mL.length - 1]);
+    for (const c of d.colours) {
+      const x = this.x(c.from_mL), r = this.add("rect", { x, y: y - 0.25 * 0, width: Math.max(this.x(c.to_mL) - x, 0.6), height: h, fill: c.swatch ?? "none" });
+      r.append(make("title", {}, `${c.words}, ${volumeText(c.from_mL)} to ${volumeText(c.to_mL)} mL`));
+    }
+    this.add("rect", { class: "bandframe", x: from, y, width: to - from, height: h });
+  }
+
+  private drawMarks(d: Curve): void {
+    const em = this.em, { top, bottom } = this.tube;
+    let taken = -Infinity;
+    for (const m of d.landmarks) {
+      const x = this.x(m.volume_mL);
+      if (x > this.right + 1) continue;
+      const wide = m.standard_uncertainty_mL * ((this.right - this.left) / this.span());
+      if (wide > 0) this.add("rect", { class: "markwidth", x: x - wide, y: top - em * 0.45, width: 2 * wide, height: bottom - top + em * 0.9 });
+      this.add("line", { class: "mark", x1: x, x2: x, y1: top - em * 0.55, y2: m.kind === "equivalence" ? bottom + em * 0.3 : top + em * 0.25 });
+      const word = m.kind === "equivalence" && d.landmarks.length > 3 ? m.species : m.kind;
+      const u = m.standard_uncertainty_mL;
+      const text = `${word} ${u > 0 ? withUncertainty(m.volume_mL, u) : volumeText(m.volume_mL, 2)}`;
+      const size = text.length * em * 0.5;
+      const at = Math.min(Math.max(x, this.left + size / 2), this.right + em * 1.4 - size / 2);
+      const row = at - size / 2 < taken + em * 0.5 ? 1 : 0;
+      if (row === 0) taken = at + size / 2;
+      this.add("text", { class: "marktext", x: at, y: bottom + em * (3.45 + 1.1 * row) - em * 0, "text-anchor": "middle" }, text);
+      this.add("line", { class: "mark", x1: x, x2: x, y1: bottom + em * 2.25, y2: bottom + em * 2.55 });
+    }
+  }
+}
+
+function set(e: SVGElement, attributes: Attributes): void {
+  for (const [k, v] of Object.entries(attributes)) e.setAttribute(k, String(v));
+}
+
+function scale(p: Panel, y: number): number {
+  return p.bottom - ((p.bottom - p.top) * (y - p.low)) / (p.high - p.low);
+}
+
+function range(columns: Column[]): [number, number] {
+  let low = Infinity, high = -Infinity;
+  for (const c of columns) {
+    for (const y of c) {
+      if (y === null) continue;
+      if (y < low) low = y;
+      if (y > high) high = y;
+    }
+  }
+  return low <= high ? [low, high] : [0, 1];
+}
+
+function step(x: number): number {
+  const power = 10 ** Math.floor(Math.log10(x));
+  for (const m of [1, 2, 5, 10]) if (m * power >= x * 0.999) return m * power;
+  return 10 * power;
+}
+
+function nice(low: number, high: number, most: number): number[] {
+  const s = step((high - low || 1) / most), out: number[] = [];
+  for (let i = Math.ceil(low / s - 1e-9); i * s <= high + 1e-9 * s; i++) out.push(Number((i * s).toPrecision(12)));
+  return out;
+}
+
+function nearest(v: number[], x: number): number {
+  let lo = 0, hi = v.length - 1;
+  while (hi - lo > 1) {
+    const mid = (lo + hi) >> 1;
+    if (v[mid] <= x) lo = mid;
+    else hi = mid;
+  }
+  return Math.abs(v[hi] - x) < Math.abs(v[lo] - x) ? hi : lo;
+}
+
+function tickText(x: number): string {
+  return minus(String(x));
+}
+
+// volumeText has as many decimals as the volume needs, at least two.
+export function volumeText(v: number, most = 5): string {
+  const t = v.toFixed(most).replace(/0+$/, "");
+  const decimals = t.length - t.indexOf(".") - 1;
+  return v.toFixed(Math.max(2, decimals));
+}
+
+// withUncertainty rounds a volume by its standard uncertainty.
+export function withUncertainty(v: number, u: number): string {
+  const decimals = Math.min(5, Math.max(0, 1 - Math.floor(Math.log10(u))));
+  return `${v.toFixed(decimals)} ± ${u.toFixed(decimals)}`;
+}
+
+export function readingText(d: Curve, y: number): string {
+  return d.unit === "mV" ? `${minus(y.toFixed(1))} mV` : `${d.symbol} ${minus(y.toFixed(3))}`;
+}

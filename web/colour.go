@@ -1,0 +1,111 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"meniscus/constants"
+	"meniscus/equilibrium"
+	"meniscus/report"
+	"meniscus/setup"
+)
+
+// A tint makes the colour of the solution out of the colours in the tables.
+type tint struct{ list []dye }
+
+type dye struct {
+	species int
+	name    string
+	word    string
+	absorb  [3]float64 // of red, green and blue, L/mol
+	full    float64    // mol/L at which it looks as the tables say
+	solid   bool
+}
+
+// swatchConc is the concentration that the swatches of the tables stand for.
+const swatchConc = 0.05
+
+// strong lists colours that are plain at far lower concentrations than that,
+// with the concentration at which they look as their swatch. From memory;
+// common practice is that one drop of 0.02 mol/L permanganate too much shows.
+var strong = map[string]float64{"MnO4^-": 4e-4, "I3^-": 1e-3, "Fe(C12H8N2)3^2+": 1e-4, "Cr2O7^2-": 5e-3, "Ce^4+": 2e-2, "Fe(SCN)^2+": 3e-4}
+
+// newTint looks the colours of a setup's species up, in its medium if the
+// tables know the species there.
+func newTint(s *setup.Setup) (*tint, error) {
+	t := &tint{}
+	medium := constants.CleanMedium(s.Flask.Medium)
+	for i, sp := range s.System().Species {
+		if sp.Kind == equilibrium.Electron {
+			continue
+		}
+		all, err := constants.Colours(sp.Name)
+		if err != nil {
+			continue // a label of the user's own: the tables cannot know it
+		}
+		var best *constants.Colour
+		for j := range all {
+			if c := &all[j]; best == nil && c.Medium == "" || c.Medium != "" && c.Medium == medium {
+				best = c
+			}
+		}
+		if best == nil {
+			continue
+		}
+		d := dye{species: i, name: report.Formula(sp.Name), word: best.Shade.Word, full: swatchConc, solid: sp.Kind == equilibrium.Solid}
+		if f, ok := strong[sp.Name]; ok {
+			d.full = f
+		}
+		for k := range d.absorb {
+			x, err := strconv.ParseUint(best.Shade.Swatch[1+2*k:3+2*k], 16, 8)
+			if err != nil {
+				return nil, fmt.Errorf("the swatch of %s: %w", sp.Name, err)
+			}
+			d.absorb[k] = -math.Log(math.Max(float64(x), 4)/255) / d.full
+		}
+		t.list = append(t.list, d)
+	}
+	return t, nil
+}
+
+// see returns the colour in words and as a swatch. Light is taken away by each
+// species in proportion to its concentration, as by filters one behind the
+// other; it is a likeness and no measurement.
+func (t *tint) see(s *equilibrium.Solver, sys *equilibrium.System) (words, swatch string) {
+	var dark [3]float64
+	most, word := 0.0, ""
+	for _, d := range t.list {
+		c := present(s, sys, d.species)
+		weight := 0.0
+		for k := range dark {
+			x := math.Min(c*d.absorb[k], 3)
+			dark[k] += x
+			weight += x
+		}
+		if strings.Contains(d.word, "colourless") && !strings.Contains(d.word, "pale") {
+			weight = 0
+		}
+		if weight > most {
+			most, word = weight, d.word
+			if c < 0.12*d.full {
+				word = "tinge of " + d.word
+			}
+			if d.solid {
+				word = d.word + " precipitate"
+			}
+		}
+	}
+	if most < 0.04 {
+		word = "colourless"
+	}
+	var b strings.Builder
+	b.WriteByte('#')
+	for _, x := range dark {
+		// Steps of eight keep neighbouring points of one colour together.
+		level := int(math.Round(255*math.Exp(-x)/8)) * 8
+		fmt.Fprintf(&b, "%02x", min(max(level, 0), 255))
+	}
+	return word, b.String()
+}

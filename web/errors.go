@@ -1,0 +1,60 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+)
+
+// A statusError is an error that has a status and words for the reader.
+type statusError struct {
+	status  int
+	message string
+}
+
+func (e *statusError) Error() string { return e.message }
+
+func notFound(format string, args ...any) error {
+	return &statusError{http.StatusNotFound, fmt.Sprintf(format, args...)}
+}
+
+func badRequest(format string, args ...any) error {
+	return &statusError{http.StatusBadRequest, fmt.Sprintf(format, args...)}
+}
+
+// badForm is an error of reading a form: too large, or no form.
+func badForm(err error) error {
+	var big *http.MaxBytesError
+	if errors.As(err, &big) {
+		return err
+	}
+	return badRequest("What was sent cannot be read as a form: %v.", err)
+}
+
+type errorPage struct {
+	page
+	Status  int
+	Message string
+}
+
+// fail is where every error of a page becomes a status and words.
+func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
+	p := errorPage{Status: http.StatusInternalServerError}
+	var se *statusError
+	var big *http.MaxBytesError
+	switch {
+	case errors.As(err, &se):
+		p.Status, p.Message = se.status, se.message
+	case errors.As(err, &big):
+		p.Status = http.StatusRequestEntityTooLarge
+		p.Message = fmt.Sprintf("What was sent is larger than the %d kB that this page takes. Nothing was changed.", big.Limit/1000)
+	default:
+		s.opt.Report(fmt.Errorf("%s %s: %w", r.Method, r.URL.Path, err))
+		p.Message = "The program met an error of its own and has written it to its terminal. Nothing that was saved is lost."
+	}
+	p.page = s.newPage("", http.StatusText(p.Status), "")
+	if err := s.render(w, p.Status, "error", p); err != nil {
+		s.opt.Report(err)
+		http.Error(w, p.Message, p.Status)
+	}
+}
