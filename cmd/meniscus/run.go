@@ -43,7 +43,8 @@ var commands = []func(*app) *cobra.Command{
 	nextCommand,
 	constantsCommand,
 	convertCommand,
-, serveCommand}
+	serveCommand,
+}
 
 // run is the program as a function of its arguments and streams.
 func run(args []string, in io.Reader, out, errw io.Writer) int {
