@@ -114,6 +114,7 @@ type Options struct {
 	Method string // use this method instead of the recommended one; "" recommends
 	Robust bool
 	Preset []float64 // V, pH or pIon of preset end points
+	Quick  bool      // only the regression and what follows from it, where it can be recommended
 }
 
 // An UnknownMethodError names the methods there are.
@@ -147,13 +148,18 @@ func evaluate(c *curve.Curve, s *setup.Setup, opt Options, blank *BlankResult) (
 	e.Assumed = append(e.Assumed, s.Notes...)
 	e.checkReadings()
 	e.regression(opt)
-	e.modelFree()
+	quick := opt.Quick && opt.Method == "" && e.Fit != nil && e.residualsFit()
+	if !quick {
+		e.modelFree()
+	}
 	e.recommend(opt.Method)
 	if e.Recommended >= 0 {
 		e.EquivalencePoints = e.Methods[e.Recommended].Points
 		e.concentrations()
 		e.checkResults()
-		e.formalPotentials()
+		if !quick {
+			e.formalPotentials()
+		}
 	}
 	return e, nil
 }

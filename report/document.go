@@ -22,6 +22,15 @@ type Document struct {
 
 	// Determination is what several runs say together; nil for one run.
 	Determination *assay.Determination
+	Brief         bool // a line for each run instead of all about it
+}
+
+// full lists the evaluations that are written in full.
+func (d Document) full() []*assay.Evaluation {
+	if d.Brief {
+		return nil
+	}
+	return d.Evaluations
 }
 
 // A Format writes a document in one form.

@@ -11,6 +11,9 @@ import (
 // writeCSV writes one line for each end point of each method; a method that
 // refuses has one line with empty numbers and its reason.
 func writeCSV(w io.Writer, d Document) error {
+	if d.Brief {
+		return writeBriefCSV(w, d)
+	}
 	out := csv.NewWriter(w)
 	rows := [][]string{{"run", "method", "recommended", "equivalence_point", "species", "volume_mL", "standard_uncertainty_mL", "points", "refused", "warnings"}}
 	for i, e := range d.Evaluations {

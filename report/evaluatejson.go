@@ -29,6 +29,7 @@ type jsonDocument struct {
 	Runs     []jsonRun     `json:"runs"`
 	Mean     *jsonMean     `json:"mean"`
 	Means    []jsonMean    `json:"means"`
+	Brief    []briefRow    `json:"brief,omitempty"` // of many runs, instead of runs
 	Blank    *jsonBlank    `json:"blank"`
 	BadCells []jsonBadCell `json:"bad_cells"`
 	MoreBad  int           `json:"more_bad_cells"`
@@ -188,7 +189,12 @@ func writeJSON(w io.Writer, d Document) error {
 	out := jsonDocument{
 		Schema: evaluationSchema, Title: d.Title, Source: d.Source, Runs: []jsonRun{}, Means: []jsonMean{}, BadCells: []jsonBadCell{}, Notes: []string{},
 	}
-	for i, e := range d.Evaluations {
+	for i := range d.Evaluations {
+		if d.Brief {
+			out.Brief = append(out.Brief, d.brief(i))
+		}
+	}
+	for i, e := range d.full() {
 		out.Runs = append(out.Runs, toJSON(d.runName(i), e))
 	}
 	if len(out.Runs) > 0 {

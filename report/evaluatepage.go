@@ -24,6 +24,8 @@ type page struct {
 	Style, Fonts  template.CSS
 	Runs          []*pageRun
 	Mean          string
+	Blank         string
+	Means         []pageMean
 	BadCells      []string
 	MoreBad       int
 	Notes         []string
@@ -114,7 +116,8 @@ func newPage(d Document) (*page, error) {
 	if p.Style, err = stylesheet(); err != nil {
 		return nil, err
 	}
-	for i, e := range d.Evaluations {
+	p.addMeans(d)
+	for i, e := range d.full() {
 		r, err := newPageRun(e, fmt.Sprintf("run%d", i+1))
 		if err != nil {
 			return nil, fmt.Errorf("drawing run %s: %w", d.runName(i), err)
@@ -124,7 +127,7 @@ func newPage(d Document) (*page, error) {
 		}
 		p.Runs = append(p.Runs, r)
 	}
-	if m, ok := d.mean(); ok {
+	if m, ok := d.mean(); ok && d.Determination == nil {
 		p.Mean = m.words()
 	}
 	if d.Record != nil {

@@ -25,7 +25,10 @@ func writeText(w io.Writer, d Document) error {
 	if d.Determination != nil {
 		t.means(d.Determination)
 	}
-	for i, e := range d.Evaluations {
+	if d.Brief {
+		t.brief(d)
+	}
+	for i, e := range d.full() {
 		if len(d.Evaluations) > 1 {
 			t.heading("RUN " + clean(d.runName(i)))
 		}

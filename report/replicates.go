@@ -179,7 +179,13 @@ func (s ReplicateSet) concordanceWords(c *uncertainty.Concordance) string {
 }
 
 func (t *typist) replicates(s ReplicateSet) {
-	t.table(s.rows(), "lrrl")
+	rows := s.rows()
+	if more := len(rows) - 1 - briefTextRuns; more > 0 {
+		t.table(rows[:briefTextRuns+1], "lrrl")
+		t.paragraph(2, 4, fmt.Sprintf("and %d more; --format csv or json has all of them", more))
+	} else {
+		t.table(rows, "lrrl")
+	}
 	for _, w := range s.words() {
 		t.paragraph(2, 4, w)
 	}
@@ -347,4 +353,33 @@ func degrees(nu float64) string {
 		return "1 degree of freedom"
 	}
 	return fmt.Sprintf("%.0f degrees of freedom", nu)
+}
+
+// A pageMean is a mean over runs on the page.
+type pageMean struct {
+	pageResult
+	Head  []string
+	Rows  [][]string
+	More  int
+	Words []string
+}
+
+func (p *page) addMeans(d Document) {
+	q := d.Determination
+	if q == nil {
+		return
+	}
+	if q.Blank != nil {
+		p.Blank = blankWords(q.Blank)
+	}
+	for _, m := range q.Means {
+		set := setOf(m)
+		rows := set.rows()
+		r := pageMean{pageResult: newPageResult(m.Result, nil), Head: rows[0], Rows: rows[1:], Words: append(set.words(), m.Notes...)}
+		if len(r.Rows) > briefTextRuns {
+			r.More = len(r.Rows) - briefTextRuns
+			r.Rows = r.Rows[:briefTextRuns]
+		}
+		p.Means = append(p.Means, r)
+	}
 }

@@ -11,20 +11,19 @@ import (
 	"meniscus/assay"
 	"meniscus/curve"
 	"meniscus/report"
-	"meniscus/setup"
 	"meniscus/unit"
 )
 
 func evaluateCommand(a *app) *cobra.Command {
 	var o evaluateOptions
 	c := &cobra.Command{
-		Use:   "evaluate READINGS --setup SETUP",
+		Use:   "evaluate [READINGS...] --setup SETUP",
 		Short: "end points, content and formal potentials from readings",
-		Long: "evaluate reads volumes and potentials (or pH) from CSV, TSV, XLSX or pasted text\n(- for standard input), runs every method, recommends one and says why, and turns\nits end point into a content. Methods that cannot be trusted refuse and say why.\n\nMethods: " +
+		Long: "evaluate reads volumes and potentials (or pH) from CSV, TSV, XLSX or pasted text\n(- for standard input), runs every method, recommends one and says why, and turns\nits end point into a content. Several files, several runs in one, a folder, or the\nruns of the setup are runs of one determination: blanks are subtracted and the mean\nis given with its scatter. Of more than 50 runs each has a line. Methods that cannot be trusted refuse and say why.\n\nMethods: " +
 			strings.Join(assay.MethodNames(), ", ") + ".",
 		Example: "  meniscus evaluate granules.csv --setup granules.yaml\n  meniscus evaluate granules.csv --setup granules.yaml --format html --output report.html\n  meniscus evaluate granules.csv --setup granules.yaml --leave-out \"17: bubble in the tip\"",
-		Args:    exactly(1, "evaluate"),
-		RunE:    func(_ *cobra.Command, args []string) error { return a.evaluate(args[0], o) },
+		Args:    cobra.ArbitraryArgs,
+		RunE:    func(_ *cobra.Command, args []string) error { return a.evaluate(args, o) },
 	}
 	f := c.Flags()
 	f.StringVar(&o.setup, "setup", "", "the setup file (needed)")
@@ -36,16 +35,24 @@ func evaluateCommand(a *app) *cobra.Command {
 	f.StringArrayVar(&o.leaveOut, "leave-out", nil, "row to leave out, with the reason: \"17: bubble in the tip\"; may be repeated")
 	f.StringArrayVar(&o.preset, "preset", nil, "end point at an agreed reading, such as 4.5 for pH or \"850 mV\"; may be repeated")
 	f.BoolVar(&o.robust, "robust", false, "weights that fall with the residual, against outliers")
+	f.StringArrayVar(&o.blanks, "blank", nil, "file with a titration without the analyte, to be subtracted; may be repeated")
+	f.StringArrayVar(&o.reports, "report-as", nil, "unit and substance of the content, such as \"% Fe2O3\"; may be repeated; instead of the setup's")
+	f.StringVar(&o.concordance, "concordance", "", "end points of runs agree within this, such as \"0.10 mL\"")
+	f.BoolVar(&o.brief, "brief", false, "a line for each run, by the recommended method alone")
+	f.BoolVar(&o.progress, "progress", false, "say on standard error how far many runs are")
 	return c
 }
 
 type evaluateOptions struct {
+	blanks, reports                          []string
+	concordance                              string
+	brief, progress                          bool
 	setup, method, format, out, sheet, value string
 	leaveOut, preset                         []string
 	robust                                   bool
 }
 
-func (a *app) evaluate(name string, o evaluateOptions) error {
+func (a *app) evaluate(names []string, o evaluateOptions) error {
 	f, ok := report.FindFormat(o.format)
 	if !ok {
 		return misused("unknown format %q; have %s", o.format, strings.Join(report.FormatNames(), ", "))
@@ -53,19 +60,20 @@ func (a *app) evaluate(name string, o evaluateOptions) error {
 	if o.setup == "" {
 		return misused("evaluate needs --setup with the setup file of the titration")
 	}
-	drops, err := parseDrops(o.leaveOut)
-	if err != nil {
-		return err
-	}
 	s, err := a.setup(o.setup)
 	if err != nil {
 		return err
 	}
-	record, err := a.readings(name, o, drops)
+	if len(o.reports) > 0 {
+		if err := s.SetReports(o.reports); err != nil {
+			return misused("--report-as: %v", err)
+		}
+	}
+	b, err := a.gather(names, s, o)
 	if err != nil {
 		return err
 	}
-	doc, err := a.evaluations(record, s, name, o)
+	doc, complete, err := a.evaluateRuns(b, s, o)
 	if err != nil {
 		return err
 	}
@@ -75,6 +83,9 @@ func (a *app) evaluate(name string, o evaluateOptions) error {
 	}
 	if err := w.close(f.Write(w, *doc)); err != nil {
 		return err
+	}
+	if !complete {
+		return fmt.Errorf("interrupted: %d of %d runs are in the report", len(doc.Evaluations), len(b.inputs))
 	}
 	for _, e := range doc.Evaluations {
 		if e.Recommended >= 0 {
@@ -93,29 +104,6 @@ func (a *app) readings(name string, o evaluateOptions, drops []curve.Drop) (*cur
 		return nil, err
 	}
 	return curve.Read(bytes.NewReader(data), name, curve.Options{Sheet: o.sheet, Value: o.value, Drop: drops})
-}
-
-func (a *app) evaluations(record *curve.Record, s *setup.Setup, name string, o evaluateOptions) (*report.Document, error) {
-	preset, err := parsePreset(o.preset)
-	if err != nil {
-		return nil, err
-	}
-	doc := &report.Document{Title: s.Title, Source: name, Record: record}
-	for _, b := range record.BadCells {
-		fmt.Fprintln(a.err, "warning:", b)
-	}
-	if record.MoreBad > 0 {
-		fmt.Fprintf(a.err, "warning: %d more bad cells\n", record.MoreBad)
-	}
-	for i := range record.Curves {
-		e, err := assay.Evaluate(&record.Curves[i], s, assay.Options{Method: o.method, Robust: o.robust, Preset: preset})
-		if err != nil {
-			return nil, usageError{err}
-		}
-		doc.Evaluations = append(doc.Evaluations, e)
-		a.warn(e.Warnings)
-	}
-	return doc, nil
 }
 
 // parseDrops reads "17: bubble in the tip".

@@ -20,6 +20,15 @@ var bench = lab.Bench{Offset: -0.21, SlopeError: -0.015, Noise: 0.5e-3, VolumeNo
 // equivalence are 25 mL, but for acetic acid's 20.
 var samples = map[string]func() curve.Curve{
 	"iron-cerium": func() curve.Curve { return bench.Run(lab.IronCerium(), lab.DefaultPlan(0.025).Volumes(), 11) },
+	// again, with other noise, and a titration without iron: 0.5 mL.
+	"iron-cerium-again": func() curve.Curve { return bench.Run(lab.IronCerium(), lab.DefaultPlan(0.025).Volumes(), 21) },
+	"iron-blank": func() curve.Curve {
+		var volumes []float64
+		for i := range 40 {
+			volumes = append(volumes, 5e-5*float64(i))
+		}
+		return lab.Bench{Noise: 0.5e-3}.Run(lab.IronCerium().WithEquivalence(0.0005), volumes, 22)
+	},
 	// cerium(IV) in the flask, iron(II) in the burette: the curve falls.
 	"cerium-iron": func() curve.Curve {
 		r := lab.IronCerium()
