@@ -73,7 +73,7 @@ func (a *app) evaluate(names []string, o evaluateOptions) error {
 	if err != nil {
 		return err
 	}
-	doc, complete, err := a.evaluateRuns(b, s, o)
+	doc, complete, err := a.evaluateGathered(b, s, o)
 	if err != nil {
 		return err
 	}

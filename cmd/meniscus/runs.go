@@ -225,9 +225,9 @@ func (a *app) wantsProgress(n int, asked bool) bool {
 	return asked || err == nil && info.Mode()&os.ModeCharDevice != 0
 }
 
-// evaluateRuns evaluates all runs of a command into a document. complete is
+// evaluateGathered evaluates all runs of a command into a document. complete is
 // false where it was interrupted.
-func (a *app) evaluateRuns(b *batch, s *setup.Setup, o evaluateOptions) (doc *report.Document, complete bool, err error) {
+func (a *app) evaluateGathered(b *batch, s *setup.Setup, o evaluateOptions) (doc *report.Document, complete bool, err error) {
 	preset, err := parsePreset(o.preset)
 	if err != nil {
 		return nil, false, err
