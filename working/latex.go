@@ -158,7 +158,7 @@ func latexExpr(e Expr) string {
 			case i > 0:
 				b.WriteString(" + ")
 			}
-			b.WriteString(latexWithin(e, t.Expr, i == 0))
+			b.WriteString(latexWithin(e, t.Expr, i == 0 && !t.Minus))
 		}
 		return b.String()
 	case Product:

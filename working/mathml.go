@@ -24,7 +24,7 @@ func mathML(e Expr) string {
 			case i > 0:
 				b.WriteString(operator("+"))
 			}
-			b.WriteString(bracketedML(e, t.Expr, i == 0))
+			b.WriteString(bracketedML(e, t.Expr, i == 0 && !t.Minus))
 		}
 		return row(b.String())
 	case Product:
@@ -86,7 +86,7 @@ func numberML(n Number) string {
 
 func symbolML(s Symbol) string {
 	if s.Letter == "[" {
-		t := row("<mo>[</mo>" + chemML(s.Of) + "<mo>]</mo>")
+		t := row(`<mo stretchy="false">[</mo>` + chemML(s.Of) + `<mo stretchy="false">]</mo>`)
 		if s.Sub != "" {
 			t = "<msub>" + t + "<mtext>" + html.EscapeString(s.Sub) + "</mtext></msub>"
 		}
@@ -115,7 +115,7 @@ func symbolML(s Symbol) string {
 	if s.Of == "" {
 		return base
 	}
-	return row(base + bracketsML(chemML(s.Of)))
+	return row(base + row(`<mo stretchy="false">(</mo>`+chemML(s.Of)+`<mo stretchy="false">)</mo>`))
 }
 
 // chemML sets a formula upright, with counts and charge on the piece before.

@@ -56,6 +56,12 @@ func parenthesised(parent, child Expr, first, flat bool) bool {
 	return false
 }
 
+// leadsMinus says whether a sum begins with a minus sign.
+func leadsMinus(e Expr) bool {
+	s, ok := e.(Sum)
+	return ok && len(s) > 0 && s[0].Minus
+}
+
 // chemParts returns a species, a couple Fe^3+/Fe^2+ or a reaction in pieces to
 // typeset; what chem cannot read stays as it is.
 func chemParts(text string) []chem.Part {

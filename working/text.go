@@ -222,7 +222,7 @@ func joined(parent Expr, list []Expr, before func(i int) string) string {
 	var b strings.Builder
 	for i, c := range list {
 		b.WriteString(before(i))
-		b.WriteString(within(parent, c, i == 0))
+		b.WriteString(within(parent, c, i == 0 && !leadsMinus(parent)))
 	}
 	return b.String()
 }

@@ -26,6 +26,7 @@ func TestExpressions(t *testing.T) {
 		{Times(Less(s, a), a), "(S − [SO₄²⁻]) · [SO₄²⁻]", "(0.05916 V − (−2.0 × 10⁻³ mol/L)) · (−2.0 × 10⁻³ mol/L)", `\left(S - [\mathrm{SO_{4}^{2-}}]\right) \cdot [\mathrm{SO_{4}^{2-}}]`, (0.05916 + 2e-3) * -2e-3, 0},
 		{Power{a, Count(2)}, "[SO₄²⁻]²", "(−2.0 × 10⁻³ mol/L)²", `{[\mathrm{SO_{4}^{2-}}]}^{2}`, 4e-6, 0},
 		{TenTo(Sum{{Expr: s, Minus: true}}), "10^(−S)", "10^(−0.05916 V)", `{10}^{ - S}`, math.Pow(10, -0.05916), 0},
+		{Sum{{Expr: a, Minus: true}}, "−[SO₄²⁻]", "−(−2.0 × 10⁻³ mol/L)", ` - [\mathrm{SO_{4}^{2-}}]`, 2e-3, 0},
 		{Root(Times(s, s)), "√(S · S)", "√(0.05916 V · 0.05916 V)", `\sqrt{S \cdot S}`, 0.05916, 0},
 		{Over(a, Times(s, s)), "[SO₄²⁻] / (S · S)", "(−2.0 × 10⁻³ mol/L) / (0.05916 V · 0.05916 V)", `\frac{[\mathrm{SO_{4}^{2-}}]}{S \cdot S}`, -2e-3 / 0.05916 / 0.05916, 1},
 	} {

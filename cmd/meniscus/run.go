@@ -35,6 +35,7 @@ type app struct {
 var commands = []func(*app) *cobra.Command{
 	predictCommand,
 	evaluateCommand,
+	explainCommand,
 	contentCommand,
 	replicatesCommand,
 	chainCommand,

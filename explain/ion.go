@@ -1,0 +1,215 @@
+package explain
+
+import (
+	"math"
+	"sort"
+
+	"meniscus/equilibrium"
+	"meniscus/working"
+)
+
+// ionStages are those of an ion electrode: solids of one ion each with the
+// titrant, or the complex of the sensed metal with EDTA.
+func (b *builder) ionStages() []stage {
+	if _, text := ionConc(b.s.Burette.Contents, "Ag^+"); text != "0" {
+		return b.silverStages()
+	}
+	return b.complexStages()
+}
+
+func (b *builder) silverStages() []stage {
+	ct, text := ionConc(b.s.Burette.Contents, "Ag^+")
+	v0 := b.s.Flask.Volume.Float() * 1e3
+	var list []stage
+	for i, r := range b.t.System().Reactions {
+		solid, anion := b.salt(i)
+		c, t := ionConc(b.s.Flask.Contents, anion)
+		if solid == "" || c == 0 {
+			continue
+		}
+		list = append(list, stage{
+			from: anion, to: solid, reaction: i, conc: c, text: t, amount: c * v0, made: 1, perTitrant: 1, volume: c * v0 / ct,
+			strength: r.LnK, titrant: "Ag^+", titrantConc: ct, titrantText: text,
+		})
+	}
+	sort.SliceStable(list, func(i, j int) bool { return list[i].strength < list[j].strength })
+	if len(list) == 0 || len(b.ends) == 0 || math.Abs(b.ends[0].Volume*1e3-list[0].volume) > 1e-6*list[0].volume {
+		return nil // a complex takes the silver first
+	}
+	return list
+}
+
+// salt returns solid and anion of a reaction AgX(s) = Ag+ + X-.
+func (b *builder) salt(reaction int) (solid, anion string) {
+	r := b.t.System().Reactions[reaction]
+	if len(r.Terms) != 3 || b.coefficient(reaction, "Ag^+") != 1 {
+		return "", ""
+	}
+	for _, t := range r.Terms {
+		sp := b.t.System().Species[t.Species]
+		switch {
+		case sp.Name == "Ag^+":
+		case sp.Kind == equilibrium.Solid:
+			solid = sp.Name
+		case b.coefficient(reaction, sp.Name) == 1:
+			anion = sp.Name
+		}
+	}
+	if anion == "" {
+		solid = ""
+	}
+	return solid, anion
+}
+
+const ligand = "Y^4-"
+
+func (b *builder) complexStages() []stage {
+	ct, titrant, text := 0.0, "", ""
+	for _, form := range []string{"H2Y^2-", "HY^3-", ligand} {
+		if x, t := ionConc(b.s.Burette.Contents, form); x > 0 {
+			ct, titrant, text = x, form, t
+		}
+	}
+	metal := b.t.System().Species[b.t.Cell.Species].Name
+	c, t := ionConc(b.s.Flask.Contents, metal)
+	if ct == 0 || c == 0 || len(b.s.Find) != 1 {
+		return nil
+	}
+	n := c * b.s.Flask.Volume.Float() * 1e3
+	for i, r := range b.t.System().Reactions {
+		if len(r.Terms) != 3 || b.coefficient(i, metal) != -1 || b.coefficient(i, ligand) != -1 {
+			continue
+		}
+		w := stage{from: metal, reaction: i, conc: c, text: t, amount: n, made: 1, perTitrant: 1, volume: n / ct, titrant: titrant, titrantConc: ct, titrantText: text}
+		for _, q := range r.Terms {
+			if q.Num > 0 {
+				w.to = b.t.System().Species[q.Species].Name
+			}
+		}
+		return []stage{w}
+	}
+	return nil
+}
+
+func (b *builder) complexing() bool {
+	return len(b.ways) == 1 && !b.redox() && !b.glass() && b.ways[0].titrant != "Ag^+"
+}
+
+func (b *builder) pKsp(w stage) working.Symbol {
+	return working.Symbol{
+		Letter: "pK", Sub: "sp", Of: w.to, Meaning: "minus the decadic logarithm of the solubility product of {" + w.to + "}, in mol²/L²",
+		Value: working.Shortest(round9(-b.t.System().Reactions[w.reaction].LnK/math.Ln10), "1"),
+	}
+}
+
+func (b *builder) ionWithin(w stage, taken map[string]float64) (law, working.Paragraph, bool) {
+	x := term{bracket(w.from, taken[w.from]), w.from, b.exact(w.from), 1}
+	if b.complexing() {
+		x.power = -1
+		return law{terms: []term{x}}, working.P("What is left of the metal decides its activity; the complex gives back next to nothing"), true
+	}
+	return law{constant: b.pKsp(w), terms: []term{x}}, working.P("The solution is saturated with {" + w.to + "}: its solubility product gives the silver that what is left of {" + w.from + "} allows"), true
+}
+
+// atOnce is the start of a complexometric titration: all of the metal is there.
+func (b *builder) atOnce(w stage) (law, working.Paragraph, bool) {
+	if !b.complexing() {
+		return law{}, nil, false
+	}
+	n := amount(w.from, "0", "the amount of {"+w.from+"} put into the flask").With(working.Figures(5).Number(w.amount, "mmol"))
+	taken := map[string]float64{}
+	b.dilute(taken, w.from, n, 1)
+	return b.ionWithin(w, taken)
+}
+
+func (b *builder) ionEnd(i int) (law, working.Paragraph, bool) {
+	w := b.ways[i]
+	half := working.Over(working.Count(1), working.Count(2))
+	if b.complexing() {
+		taken := map[string]float64{}
+		whole := amount(w.to, "whole", "the amount of {"+w.to+"} at the equivalence point").With(working.Figures(5).Number(w.amount, "mmol"))
+		b.dilute(taken, w.to, whole, 1)
+		y := b.freeLigand()
+		m := b.freeMetal(w)
+		r := b.ratio(ligand, w.from, 1, 1)
+		q, _ := r.expr.(working.Symbol)
+		r.expr = b.step(working.P("As much ligand as metal is left over, each with its free share"), q, working.Over(y, m), working.Figures(4), "1")
+		my := term{bracket(w.to, taken[w.to]), w.to, b.exact(w.to), -1}
+		return law{constant: working.Over(b.lgK(w), working.Count(2)), factor: half, terms: []term{r, my}}, working.P("The stability constant, with that ratio"), true
+	}
+	if i+1 == len(b.ways) {
+		return law{constant: working.Over(b.pKsp(w), working.Count(2)), factor: half, terms: []term{b.ratio(w.from, "Ag^+", 1, 1)}},
+			working.P("As much silver as {" + w.from + "} stays in solution, so each is the root of the solubility product"), true
+	}
+	next := b.ways[i+1]
+	taken := map[string]float64{}
+	n := amount(next.from, "whole", "the amount of {"+next.from+"}, none of which has reacted").With(working.Figures(5).Number(next.amount, "mmol"))
+	b.dilute(taken, next.from, n, 1)
+	return law{constant: b.pKsp(next), terms: []term{{bracket(next.from, taken[next.from]), next.from, b.exact(next.from), 1}}},
+		working.P("{" + next.to + "} is about to fall out or has begun to: its solubility product now limits the silver"), true
+}
+
+func (b *builder) ionBeyond(w stage, taken map[string]float64) (law, working.Paragraph, bool) {
+	if !b.complexing() {
+		return law{terms: []term{{bracket("Ag^+", taken[w.titrant]), "Ag^+", b.exact("Ag^+"), -1}}}, working.P("The silver in excess decides"), true
+	}
+	y := b.freeLigand()
+	all := working.Symbol{Letter: "[", Of: w.titrant, Sub: "excess", Meaning: "the concentration of titrant in excess, in all its forms", Value: working.Figures(4).Number(taken[w.titrant], "mol/L")}
+	free := b.step(working.P("The share that is {"+ligand+"}"), bracket(ligand, 1), working.Times(y, all), working.Figures(4), "mol/L")
+	whole := amount(w.to, "whole", "the amount of {"+w.to+"} at the equivalence point").With(working.Figures(5).Number(w.amount, "mmol"))
+	b.dilute(taken, w.to, whole, 1)
+	return law{constant: b.lgK(w), terms: []term{
+		{free, ligand, b.exact(ligand), 1},
+		{bracket(w.to, taken[w.to]), w.to, b.exact(w.to), -1},
+	}}, working.P("The stability constant gives the metal that the ligand in excess leaves free"), true
+}
+
+func (b *builder) lgK(w stage) working.Symbol {
+	return working.Symbol{Letter: "lg K", Of: w.to, Meaning: "the decadic logarithm of the stability constant of {" + w.to + "}, in L/mol", Value: working.Shortest(round9(b.t.System().Reactions[w.reaction].LnK/math.Ln10), "1")}
+}
+
+// freeLigand works out the share of EDTA that has lost all its protons, from
+// its constants and the pH; and with it the conditional constant.
+func (b *builder) freeLigand() working.Symbol {
+	pH := working.Symbol{Letter: "pH", Meaning: "minus the decadic logarithm of the activity of {H^+}", Value: working.Decimals(4).Number(b.pt.PH, "1")}
+	sum := working.Sum{{Expr: working.Count(1)}}
+	var pks []working.Expr
+	for form := ligand; ; {
+		r, up, _, ok := b.acid(form, false)
+		if !ok {
+			break
+		}
+		pks, form = append(pks, b.pKa(r)), up
+		k := working.Expr(pH)
+		if len(pks) > 1 {
+			k = working.Times(working.Count(float64(len(pks))), pH)
+		}
+		sum = append(sum, working.Term{Expr: working.TenTo(working.Less(working.Add(pks...), k))})
+	}
+	alpha := working.Symbol{Letter: "α", Of: ligand, Meaning: "the share of free EDTA that is {" + ligand + "} at this pH"}
+	alpha = b.step(working.P("EDTA holds protons: the share without any"), alpha, working.Over(working.Count(1), sum), working.Figures(4), "1")
+	w := b.ways[0]
+	cond := working.Symbol{Letter: "lg K", Prime: true, Of: w.to, Meaning: "the decadic logarithm of the conditional constant of {" + w.to + "} at this pH, in L/mol"}
+	b.step(working.P("The conditional constant, the protons of EDTA taken into account"), cond, working.Add(b.lgK(w), working.Lg(alpha)), working.Decimals(3), "1")
+	return alpha
+}
+
+func (b *builder) freeMetal(w stage) working.Symbol {
+	m := working.Symbol{Letter: "α", Of: w.from, Meaning: "the share of {" + w.from + "} that is free, by the exact balances", Value: working.Figures(4).Number(b.share(w.from), "1")}
+	b.add(working.Step{Say: working.P("The share of the metal outside the EDTA complex that is free {" + w.from + "}; ammonia, hydroxide and others hold the rest"), Quantity: m})
+	return m
+}
+
+// held says whether a species is the product of a stage, which does not count
+// among the forms that its metal takes beside it.
+func (b *builder) held(species string) bool {
+	if b.redox() {
+		return false
+	}
+	for _, w := range b.ways {
+		if w.to == species {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,247 @@
+package explain
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"meniscus/setup"
+	"meniscus/unit"
+	"meniscus/working"
+)
+
+const ironCerium = `
+title: Iron(II) with cerium(IV)
+find: Fe^2+
+flask: {volume: 50.00 mL, contains: {Fe^2+: 0.0500 mol/L}}
+burette: {contains: {Ce^4+: 0.1000 mol/L}}
+electrode: {indicator: platinum, reference: SCE}
+library: off
+chemistry:
+  - {reaction: Fe^3+ + e^- = Fe^2+, formal potential: 0.680 V}
+  - {reaction: Ce^4+ + e^- = Ce^3+, formal potential: 1.440 V}
+`
+
+const ironPermanganate = `
+title: Iron(II) with permanganate
+find: Fe^2+
+flask: {volume: 50.00 mL, contains: {Fe^2+: 0.0500 mol/L}}
+burette: {contains: {MnO4^-: 0.0200 mol/L}}
+electrode: {indicator: platinum, reference: SHE}
+library: off
+hold: {pH: 0}
+chemistry:
+  - {reaction: Fe^3+ + e^- = Fe^2+, formal potential: 0.68 V}
+  - {reaction: MnO4^- + 8 H^+ + 5 e^- = Mn^2+ + 4 H2O, formal potential: 1.51 V}
+`
+
+// results returns the value of each symbol at one volume, as last shown.
+func results(t *testing.T, text, volume string) map[string]float64 {
+	t.Helper()
+	s, err := setup.Read([]byte(text), "question.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	v, err := unit.ParseDecimal(volume)
+	if err != nil {
+		t.Fatal(err)
+	}
+	d, err := At(s, v.Shift(-3))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range d.Check() {
+		t.Error(e)
+	}
+	found := map[string]float64{}
+	for _, sec := range d.Sections {
+		for _, b := range sec.Blocks {
+			if st, ok := b.(working.Step); ok {
+				found[st.Quantity.Key()] = st.Quantity.Value.Value
+			}
+		}
+	}
+	return found
+}
+
+// The potentials are a textbook question: the Nernst equation by hand with
+// RT ln10/F = 59.159 mV (CODATA constants, 25 °C) and SCE at 0.241 V. Beside the
+// equivalence point the titrand's couple stands at 0.680 V + S lg(1000 - 1).
+func TestIronCerium(t *testing.T) {
+	for _, c := range []struct {
+		volume   string
+		she, sce float64
+	}{
+		{"2.50", 0.6235, 0.3825},
+		{"12.50", 0.6800, 0.4390},
+		{"22.50", 0.7365, 0.4955},
+		{"24.975", 0.8575, 0.6165},
+		{"25.00", 1.0600, 0.8190},
+		{"25.025", 1.2625, 1.0215},
+		{"27.50", 1.3808, 1.1398},
+		{"50.00", 1.4400, 1.1990},
+	} {
+		got := results(t, ironCerium, c.volume)
+		for symbol, want := range map[string]float64{"E_textbook": c.she, "E": c.she, "E_cell": c.sce} {
+			if x, ok := got[symbol]; !ok || math.Abs(x-want) > 6e-5 {
+				t.Errorf("%s mL: %s = %.5f, want %.4f", c.volume, symbol, x, want)
+			}
+		}
+	}
+}
+
+// (0.68 + 5 × 1.51)/6 V, and 8/6 × 59.159 mV lower for each unit of pH.
+func TestIronPermanganateEquivalence(t *testing.T) {
+	for _, c := range []struct {
+		pH   string
+		want float64
+	}{{"0", 1.3717}, {"1", 1.2928}} {
+		got := results(t, strings.Replace(ironPermanganate, "pH: 0", "pH: "+c.pH, 1), "25.00")
+		for _, symbol := range []string{"E_textbook", "E"} {
+			if x, ok := got[symbol]; !ok || math.Abs(x-c.want) > 6e-5 {
+				t.Errorf("pH %s: %s = %.5f, want %.4f", c.pH, symbol, x, c.want)
+			}
+		}
+	}
+}
+
+// Acetic acid, closed forms by hand: pH = ½(pKa - lg c) at the start, pKa at
+// half, ½(pKw + pKa + lg c) at equivalence, pKw + lg of the excess beyond. The
+// exact pH at the start is the quadratic's, 2.9297.
+func TestAceticAcid(t *testing.T) {
+	const text = `
+find: CH3COOH
+flask: {volume: 25.00 mL, contains: {CH3COOH: 0.0800 mol/L}}
+burette: {contains: {OH^-: 0.1000 mol/L, Na^+: 0.1000 mol/L}}
+electrode: {indicator: glass}
+library: off
+chemistry:
+  - {reaction: CH3COOH = CH3COO^- + H^+, pKa: 4.756}
+  - {reaction: H2O = H^+ + OH^-, log K: -14}
+`
+	lg := math.Log10
+	for _, c := range []struct {
+		volume string
+		want   float64
+	}{
+		{"0", (4.756 - lg(0.08)) / 2},
+		{"10.00", 4.756},
+		{"20.00", (14 + 4.756 + lg(2.0/45)) / 2},
+		{"40.00", 14 + lg(2.0/65)},
+	} {
+		if x, ok := results(t, text, c.volume)["pH_textbook"]; !ok || math.Abs(x-c.want) > 1e-9 {
+			t.Errorf("%s mL: textbook pH %.6f, want %.6f", c.volume, x, c.want)
+		}
+	}
+	ka := math.Pow(10, -4.756)
+	h := (-ka + math.Sqrt(ka*ka+4*ka*0.08)) / 2
+	if x := results(t, text, "0")["pH"]; math.Abs(x+lg(h)) > 1e-6 {
+		t.Errorf("exact pH %.6f, want %.6f", x, -lg(h))
+	}
+}
+
+func TestPlacesByName(t *testing.T) {
+	s, err := setup.Read([]byte(ironCerium), "question.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, want := range map[string]float64{"start": 0, "half": 12.5e-3, "equivalence": 25e-3, "twice": 50e-3} {
+		p, err := Find(s, name)
+		if err != nil || math.Abs(p.Volume.Float()-want) > 1e-15 {
+			t.Errorf("%s: %v %v, want %v", name, p.Volume.Float(), err, want)
+		}
+	}
+	if _, err := Find(s, "third"); err == nil {
+		t.Error("an unknown place is no error")
+	}
+	if _, err := At(&setup.Setup{}, unit.Decimal{}); err == nil {
+		t.Error("a setup without chemistry is no error")
+	}
+}
+
+// 50.0 mL of 0.0100 M calcium with 0.0100 M EDTA at pH 10: α 0.299, lg K' 10.126,
+// pCa 2.95, 6.21 and 9.43 at 40, 50 and 60 mL, by hand from the constants given.
+func TestCalciumEDTA(t *testing.T) {
+	const text = `
+find: Ca^2+
+flask: {volume: 50.00 mL, contains: {Ca^2+: 0.0100 mol/L}}
+burette: {contains: {Y^4-: 0.0100 mol/L}}
+electrode: {indicator: "Ca^2+", reference: SCE}
+hold: {pH: 10}
+library: off
+chemistry:
+  - {reaction: Ca^2+ + Y^4- = CaY^2-, log K: 10.65}
+  - {reaction: H6Y^2+ = H5Y^+ + H^+, pKa: 0}
+  - {reaction: H5Y^+ = H4Y + H^+, pKa: 1.5}
+  - {reaction: H4Y = H3Y^- + H^+, pKa: 2.00}
+  - {reaction: H3Y^- = H2Y^2- + H^+, pKa: 2.69}
+  - {reaction: H2Y^2- = HY^3- + H^+, pKa: 6.13}
+  - {reaction: HY^3- = Y^4- + H^+, pKa: 10.37}
+`
+	for volume, want := range map[string]float64{"40.00": 2.95, "50.00": 6.21, "60.00": 9.43} {
+		got := results(t, text, volume)
+		for _, symbol := range []string{"p_textbook(Ca²⁺)", "p(Ca²⁺)"} {
+			if x, ok := got[symbol]; !ok || math.Abs(x-want) > 6e-3 {
+				t.Errorf("%s mL: %s = %.4f, want %.2f", volume, symbol, x, want)
+			}
+		}
+		if volume == "40.00" {
+			continue
+		}
+		if x := got["α(Y⁴⁻)"]; math.Abs(x-0.299) > 6e-4 {
+			t.Errorf("α = %.4f, want 0.299", x)
+		}
+		if x := got["lg K′(CaY²⁻)"]; math.Abs(x-10.126) > 6e-4 {
+			t.Errorf("lg K' = %.4f, want 10.126", x)
+		}
+	}
+}
+
+// Silver with chloride, closed forms: pAg = pKsp + lg [Cl-] before, ½ pKsp at
+// equivalence, -lg of the excess beyond.
+func TestChloride(t *testing.T) {
+	const text = `
+find: Cl^-
+flask: {volume: 25.00 mL, contains: {Cl^-: 0.0800 mol/L}}
+burette: {contains: {Ag^+: 0.1000 mol/L}}
+electrode: {indicator: silver, reference: SCE}
+library: off
+chemistry:
+  - {reaction: AgCl(s) = Ag^+ + Cl^-, pKsp: 9.74}
+`
+	for volume, want := range map[string]float64{"10.00": 9.74 + math.Log10(1.0/35), "20.00": 9.74 / 2, "40.00": -math.Log10(2.0 / 65)} {
+		got := results(t, text, volume)
+		for _, symbol := range []string{"p_textbook(Ag⁺)", "p(Ag⁺)"} {
+			if x, ok := got[symbol]; !ok || math.Abs(x-want) > 1e-5 {
+				t.Errorf("%s mL: %s = %.6f, want %.6f", volume, symbol, x, want)
+			}
+		}
+	}
+}
+
+// Iodide and chloride to equal final chloride, Ksp 8.3e-17 and 1.8e-10: when AgCl
+// starts, [I-]/[Cl-] is the quotient of the products, 4.6e-7. Both expressions
+// for the silver at the iodide's equivalence point must then agree.
+func TestIodideAndChloride(t *testing.T) {
+	const text = `
+find: [I^-, Cl^-]
+flask: {volume: 50.00 mL, contains: {I^-: 0.0500 mol/L, Cl^-: 0.0500 mol/L}}
+burette: {contains: {Ag^+: 0.1000 mol/L}}
+electrode: {indicator: silver, reference: SCE}
+library: off
+chemistry:
+  - {reaction: AgI(s) = Ag^+ + I^-, pKsp: 16.0809}
+  - {reaction: AgCl(s) = Ag^+ + Cl^-, pKsp: 9.7447}
+`
+	got := results(t, text, "25.00")
+	if x, want := got["p_textbook(Ag⁺)"], 9.7447+math.Log10(2.5/75); math.Abs(x-want) > 1e-9 {
+		t.Errorf("pAg = %.6f, want %.6f", x, want)
+	}
+	if d := got["p_textbook(Ag⁺)"] - got["p(Ag⁺)"]; math.Abs(d) > 1e-5 {
+		t.Errorf("textbook and exact differ by %g", d)
+	}
+	iodide := 16.0809 - got["p(Ag⁺)"] // minus lg [I-]
+	if ratio := math.Pow(10, -iodide) / (2.5 / 75); math.Abs(ratio/4.6e-7-1) > 0.01 {
+		t.Errorf("[I-]/[Cl-] = %.3g, want 4.6e-7", ratio)
+	}
+}

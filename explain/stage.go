@@ -1,0 +1,268 @@
+package explain
+
+import (
+	"math"
+	"sort"
+
+	"meniscus/chem"
+	"meniscus/equilibrium"
+	"meniscus/setup"
+	"meniscus/titration"
+)
+
+// A stage is one reaction of the titration: species from becomes species to.
+type stage struct {
+	from, to    string
+	reaction    int     // in the system: the couple, or the acid
+	conc        float64 // of from in the flask, mol/L; 0 where an earlier stage makes it
+	text        string  // conc as written
+	amount      float64 // of from that reacts, mmol
+	made        float64 // to per from
+	perTitrant  float64 // from per titrant
+	volume      float64 // of titrant that it takes, mL
+	strength    float64 // sorts the stages: V, or pKa
+	titrant     string
+	titrantConc float64
+	titrantText string
+}
+
+func (b *builder) redox() bool { return b.t.Cell.Sensor == titration.Inert }
+func (b *builder) glass() bool { return b.t.Cell.Sensor == titration.Glass }
+
+// plan finds the stages where one titrant meets couples or acids of one form
+// each, and keeps them only where their volumes are equivalence points of the
+// whole stoichiometry.
+func (b *builder) plan() {
+	var list []stage
+	switch {
+	case b.redox():
+		list = b.redoxStages()
+	case b.glass():
+		list = b.protonStages()
+	default:
+		list = b.ionStages()
+	}
+	sum := 0.0
+	for i := range list {
+		sum += list[i].volume
+		if !b.isEnd(sum) {
+			return
+		}
+	}
+	b.ways = list
+}
+
+func (b *builder) isEnd(mL float64) bool {
+	for _, e := range b.ends {
+		if math.Abs(e.Volume*1e3-b.s.Blank.Float()*1e3-mL) < 1e-6*mL {
+			return true
+		}
+	}
+	return false
+}
+
+// coefficient of a species in a reaction, negative on the left.
+func (b *builder) coefficient(reaction int, species string) float64 {
+	for _, t := range b.t.System().Reactions[reaction].Terms {
+		if b.t.System().Species[t.Species].Name == species {
+			return float64(t.Num) / math.Max(float64(t.Den), 1)
+		}
+	}
+	return 0
+}
+
+// sides returns the one species on either side, H+ and e- aside; ok is false
+// where there are more, or a solid.
+func (b *builder) sides(reaction int) (left, right string, ok bool) {
+	ok = true
+	for _, t := range b.t.System().Reactions[reaction].Terms {
+		sp := b.t.System().Species[t.Species]
+		if sp.Name == chem.Proton || sp.Name == chem.Electron {
+			continue
+		}
+		side := &left
+		if t.Num > 0 {
+			side = &right
+		}
+		ok = ok && *side == "" && sp.Kind == equilibrium.Dissolved
+		*side = sp.Name
+	}
+	return left, right, ok && left != "" && right != ""
+}
+
+func ionConc(list []setup.Content, species string) (x float64, text string) {
+	n := 0
+	for _, c := range list {
+		for _, ion := range c.Ions {
+			if ion.Species.Name == species {
+				x, text, n = x+c.Conc.Float()*ion.Coefficient.Float(), digits(c.Conc), n+1
+				if ion.Coefficient.Float() != 1 {
+					n = 2
+				}
+			}
+		}
+	}
+	if n != 1 {
+		text = shortText(x)
+	}
+	return x, text
+}
+
+// redoxStages follows what is sought along the couples that the titrant can
+// change.
+func (b *builder) redoxStages() []stage {
+	titrant := -1
+	var name string
+	oxidises := false
+	for i, c := range b.t.Couples {
+		left, right, ok := b.sides(c.Reaction)
+		if !ok {
+			continue
+		}
+		if x, _ := ionConc(b.s.Burette.Contents, left); x > 0 {
+			titrant, name, oxidises = i, left, true
+		}
+		if x, _ := ionConc(b.s.Burette.Contents, right); x > 0 {
+			titrant, name, oxidises = i, right, false
+		}
+	}
+	if titrant < 0 {
+		return nil
+	}
+	tc := b.t.Couples[titrant]
+	ct, text := ionConc(b.s.Burette.Contents, name)
+	perT := tc.Electrons / math.Abs(b.coefficient(tc.Reaction, name))
+	var list []stage
+	for _, f := range b.s.Find {
+		c0, t0 := ionConc(b.s.Flask.Contents, f.Species)
+		if f.InBurette || c0 == 0 {
+			return nil
+		}
+		n := c0 * b.s.Flask.Volume.Float() * 1e3
+		for form, guard := f.Species, 0; guard < 9; guard++ {
+			w, ok := b.nextRedox(form, titrant, oxidises)
+			if !ok {
+				break
+			}
+			electrons := b.electronsOf(w.reaction) / math.Abs(b.coefficient(w.reaction, w.from))
+			w.amount, w.perTitrant = n, perT/electrons
+			w.titrant, w.titrantConc, w.titrantText = name, ct, text
+			w.volume = n / w.perTitrant / ct
+			if guard == 0 {
+				w.conc, w.text = c0, t0
+			}
+			list = append(list, w)
+			n, form = n*w.made, w.to
+		}
+	}
+	sort.SliceStable(list, func(i, j int) bool { return (list[i].strength < list[j].strength) == oxidises })
+	return list
+}
+
+func (b *builder) electronsOf(reaction int) float64 { return -b.coefficient(reaction, chem.Electron) }
+
+func (b *builder) nextRedox(form string, titrant int, oxidises bool) (stage, bool) {
+	best, found := stage{}, false
+	for i, c := range b.t.Couples {
+		left, right, ok := b.sides(c.Reaction)
+		if !ok || i == titrant {
+			continue
+		}
+		from, to := right, left
+		if !oxidises {
+			from, to = left, right
+		}
+		if from != form || (c.Potential < b.t.Couples[titrant].Potential) != oxidises {
+			continue
+		}
+		w := stage{from: from, to: to, reaction: c.Reaction, strength: c.Potential}
+		w.made = math.Abs(b.coefficient(c.Reaction, to) / b.coefficient(c.Reaction, from))
+		if !found || (w.strength < best.strength) == oxidises {
+			best, found = w, true
+		}
+	}
+	return best, found
+}
+
+// protonStages lists the acids, or bases, of the flask from the strongest on.
+func (b *builder) protonStages() []stage {
+	base, text := ionConc(b.s.Burette.Contents, "OH^-")
+	titrant, oh := "OH^-", base > 0
+	if !oh {
+		titrant = chem.Proton
+		if base, text = ionConc(b.s.Burette.Contents, chem.Proton); base == 0 {
+			return nil
+		}
+	}
+	var list []stage
+	put := func(w stage) {
+		w.made, w.perTitrant, w.titrant, w.titrantConc, w.titrantText = 1, 1, titrant, base, text
+		w.volume = w.amount / base
+		list = append(list, w)
+	}
+	v0 := b.s.Flask.Volume.Float() * 1e3
+	strong := chem.Proton
+	if !oh {
+		strong = "OH^-"
+	}
+	if c, t := ionConc(b.s.Flask.Contents, strong); c > 0 {
+		put(stage{from: strong, to: "H2O", reaction: -1, conc: c, text: t, amount: c * v0, strength: math.Inf(-1)})
+	}
+	seen := map[string]bool{}
+	for _, content := range b.s.Flask.Contents {
+		for _, ion := range content.Ions {
+			form := ion.Species.Name
+			if form == chem.Proton || form == "OH^-" || seen[form] {
+				continue
+			}
+			seen[form] = true
+			c, t := ionConc(b.s.Flask.Contents, form)
+			for first := true; ; first = false {
+				r, to, pK, ok := b.acid(form, oh)
+				if !ok {
+					break
+				}
+				w := stage{from: form, to: to, reaction: r, amount: c * v0, strength: pK}
+				if !oh {
+					w.strength = -pK
+				}
+				if first {
+					w.conc, w.text = c, t
+				}
+				put(w)
+				form = to
+			}
+		}
+	}
+	sort.SliceStable(list, func(i, j int) bool { return list[i].strength < list[j].strength })
+	return b.throughLast(list)
+}
+
+// throughLast cuts the stages behind the last that is an equivalence point: the
+// others are too weak to run.
+func (b *builder) throughLast(list []stage) []stage {
+	sum, last := 0.0, 0
+	for i, w := range list {
+		if sum += w.volume; b.isEnd(sum) {
+			last = i + 1
+		}
+	}
+	return list[:last]
+}
+
+// acid returns the reaction in which form gives H+ (or takes it).
+func (b *builder) acid(form string, gives bool) (reaction int, to string, pK float64, ok bool) {
+	for i, r := range b.t.System().Reactions {
+		left, right, fine := b.sides(i)
+		if !fine || b.coefficient(i, chem.Proton) != 1 || b.coefficient(i, left) != -1 || b.coefficient(i, right) != 1 || b.coefficient(i, chem.Electron) != 0 {
+			continue
+		}
+		if gives && left == form {
+			return i, right, -r.LnK / math.Ln10, true
+		}
+		if !gives && right == form {
+			return i, left, -r.LnK / math.Ln10, true
+		}
+	}
+	return 0, "", 0, false
+}
