@@ -41,6 +41,8 @@ var commands = []func(*app) *cobra.Command{
 	chainCommand,
 	budgetCommand,
 	planCommand,
+	prepareCommand,
+	standardiseCommand,
 	nextCommand,
 	constantsCommand,
 	convertCommand,

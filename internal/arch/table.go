@@ -26,7 +26,7 @@ var Table = []Row{
 	{3, "constants", "equilibrium chem unit"},
 	{3, "electrode", "equilibrium unit uncertainty num/*"},
 	{3, "endpoint", "curve unit uncertainty num/*"},
-	{3, "solution", "chem volumetric uncertainty unit"},
+	{4, "solution", "constants chem volumetric uncertainty unit"},
 	{4, "titration", "equilibrium electrode curve chem unit num/*"},
 	{4, "instrument", "curve unit"},
 	{5, "setup", "titration constants solution volumetric uncertainty yamlfile below"},
