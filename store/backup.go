@@ -9,7 +9,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path"
 	"slices"
 	"strings"
 )
@@ -20,7 +19,7 @@ const settingsName = "settings.json"
 // too, and the settings but for passwords. It reads one state of the store, and
 // works the same on either engine. Restore reads it back.
 func (s *Store) Backup(ctx context.Context, to io.Writer) error {
-	var files []file
+	out := newArchive(to)
 	err := s.read(ctx, "backing up", func(tx *sql.Tx) error {
 		ids, err := collect(ctx, tx, func(row row, id *string) error { return row.Scan(id) }, `SELECT id FROM records ORDER BY id`)
 		if err != nil {
@@ -36,76 +35,102 @@ func (s *Store) Backup(ctx context.Context, to io.Writer) error {
 			if err != nil {
 				return err
 			}
-			files = append(files, file{name: "records/" + id + ".zip", data: data})
+			if err := out.add(recordsFolder+id+".zip", data); err != nil {
+				return err
+			}
 		}
 		list, err := openSettings(ctx, tx)
 		if err != nil {
 			return err
 		}
 		data, err := jsonText(list)
-		files = append(files, file{name: settingsName, data: data})
-		return err
+		if err != nil {
+			return err
+		}
+		return out.add(settingsName, data)
 	})
 	if err != nil {
 		return err
 	}
-	data, err := zipFiles(files)
-	if err == nil {
-		_, err = to.Write(data)
-	}
-	if err != nil {
+	if err := out.close(); err != nil {
 		return fmt.Errorf("backing up: %w", err)
 	}
 	return nil
 }
 
+// Limits of a backup that is read; the zips in it have their own.
+const (
+	maxRecords   = 1 << 20
+	maxRecordZip = maxUnzipped + maxUnzipped/8 // what the zip adds to its files
+)
+
+const recordsFolder = "records/"
+
 // Restore reads what Backup wrote into a store without records, all or nothing,
-// and returns how many records there are now. The password is to be set anew.
+// and returns how many records there are now. One record at a time is in
+// memory. The password is to be set anew.
 func (s *Store) Restore(ctx context.Context, from io.ReaderAt, size int64) (int, error) {
-	files, err := unzip(from, size)
+	b, err := openBundle(from, size, maxRecords)
+	if err != nil {
+		return 0, err
+	}
+	if b.entry[settingsName] == nil {
+		return 0, &InvalidError{"zip", "no " + settingsName + " in it: this is no backup of meniscus (one record is imported, not restored)"}
+	}
+	data, err := b.read(settingsName, maxBytes)
 	if err != nil {
 		return 0, err
 	}
 	settings := []setting{}
-	data, ok := files[settingsName]
-	if !ok {
-		return 0, &InvalidError{"zip", "no " + settingsName + " in it: this is no backup of meniscus (one record is imported, not restored)"}
-	}
 	if err := json.Unmarshal(data, &settings); err != nil {
 		return 0, &InvalidError{settingsName, err.Error()}
 	}
-	var list []whole
-	for name, data := range files {
-		if path.Dir(name) != "records" {
-			continue
-		}
-		inner, err := unzip(bytes.NewReader(data), int64(len(data)))
-		if err != nil {
-			return 0, fmt.Errorf("%s: %w", name, err)
-		}
-		w, err := parseWhole(inner)
-		if err != nil {
-			return 0, fmt.Errorf("%s: %w", name, err)
-		}
-		list = append(list, w)
-	}
-	slices.SortFunc(list, func(a, b whole) int { return strings.Compare(a.Record.ID, b.Record.ID) })
-	return len(list), s.write(ctx, "restoring", func(tx *sql.Tx) error { return restoreInto(ctx, tx, list, settings) })
-}
-
-func restoreInto(ctx context.Context, tx *sql.Tx, list []whole, settings []setting) error {
-	var n int
-	if err := tx.QueryRowContext(ctx, `SELECT COUNT(*) FROM records`).Scan(&n); err != nil {
-		return err
-	}
-	if n > 0 {
-		return &InvalidError{"store", fmt.Sprintf("there are %d records in it; a backup is restored into an empty one, so that nothing is mixed or overwritten", n)}
-	}
-	for _, w := range list {
-		if err := insertWhole(ctx, tx, w); err != nil {
+	n := 0
+	err = s.write(ctx, "restoring", func(tx *sql.Tx) error {
+		if n, err = restoreRecords(ctx, tx, b); err != nil {
 			return err
 		}
+		return restoreSettings(ctx, tx, settings)
+	})
+	if err != nil {
+		return 0, err
 	}
+	return n, nil
+}
+
+func restoreRecords(ctx context.Context, tx *sql.Tx, b *bundle) (n int, err error) {
+	var here int
+	if err := tx.QueryRowContext(ctx, `SELECT COUNT(*) FROM records`).Scan(&here); err != nil {
+		return 0, err
+	}
+	if here > 0 {
+		return 0, &InvalidError{"store", fmt.Sprintf("it holds records already (%d); a backup is restored into an empty store, so that nothing is mixed or overwritten", here)}
+	}
+	for _, name := range b.names {
+		if !strings.HasPrefix(name, recordsFolder) {
+			continue
+		}
+		data, err := b.read(name, maxRecordZip)
+		if err != nil {
+			return 0, err
+		}
+		files, err := unzip(bytes.NewReader(data), int64(len(data)))
+		if err != nil {
+			return 0, fmt.Errorf("%s: %w", name, err)
+		}
+		w, err := parseWhole(files)
+		if err != nil {
+			return 0, fmt.Errorf("%s: %w", name, err)
+		}
+		if err := insertWhole(ctx, tx, w); err != nil {
+			return 0, err
+		}
+		n++
+	}
+	return n, nil
+}
+
+func restoreSettings(ctx context.Context, tx *sql.Tx, settings []setting) error {
 	for _, x := range settings {
 		if strings.HasPrefix(x.Name, secretPrefix) {
 			continue

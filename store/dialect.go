@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -65,10 +66,14 @@ func sqlite(file string, t tuning) (dialect, string, error) {
 	}
 	// Immediate, because a transaction that reads first and then waits for the
 	// right to write is refused at once, whatever the timeout.
-	q := url.Values{"_txlock": {"immediate"}, "_pragma": append([]string{
-		fmt.Sprintf("busy_timeout(%d)", t.busy.Milliseconds()),
-		"journal_mode(WAL)", "synchronous(FULL)", "foreign_keys(1)",
-	}, t.pragmas...)}
+	pragmas := append([]string{fmt.Sprintf("busy_timeout(%d)", t.busy.Milliseconds())}, t.pragmas...)
+	for _, p := range []string{"journal_mode(WAL)", "synchronous(FULL)", "foreign_keys(1)"} {
+		name, _, _ := strings.Cut(p, "(")
+		if !slices.ContainsFunc(t.pragmas, func(q string) bool { return strings.HasPrefix(q, name) }) {
+			pragmas = append(pragmas, p)
+		}
+	}
+	q := url.Values{"_txlock": {"immediate"}, "_pragma": pragmas}
 	dsn := "file://" + (&url.URL{Path: path}).EscapedPath() + "?" + q.Encode()
 	return dialect{
 		driver: "sqlite", target: file, file: file, goose: goose.DialectSQLite3,

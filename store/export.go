@@ -59,27 +59,46 @@ func (w *whole) zip() ([]byte, error) {
 	return zipFiles(append([]file{crate}, files...))
 }
 
-// zipFiles stores the files with a manifest and no times. They are not
-// compressed: a later compressor would give other bytes.
+// zipFiles makes one zip of the files.
 func zipFiles(files []file) ([]byte, error) {
-	var manifest, out bytes.Buffer
+	var out bytes.Buffer
+	a := newArchive(&out)
 	for _, f := range files {
-		fmt.Fprintf(&manifest, "%s  %s\n", sum(f.data), f.name)
-	}
-	z := zip.NewWriter(&out)
-	for _, f := range append(files, file{name: manifestName, data: manifest.Bytes()}) {
-		to, err := z.CreateHeader(&zip.FileHeader{Name: f.name, Method: zip.Store})
-		if err != nil {
-			return nil, err
-		}
-		if _, err := to.Write(f.data); err != nil {
+		if err := a.add(f.name, f.data); err != nil {
 			return nil, err
 		}
 	}
-	if err := z.Close(); err != nil {
-		return nil, err
+	err := a.close()
+	return out.Bytes(), err
+}
+
+// An archive is a zip that is being written: files with a manifest and no
+// times. They are not compressed: a later compressor would give other bytes.
+type archive struct {
+	z        *zip.Writer
+	manifest bytes.Buffer
+}
+
+func newArchive(to io.Writer) *archive { return &archive{z: zip.NewWriter(to)} }
+
+func (a *archive) add(name string, data []byte) error {
+	fmt.Fprintf(&a.manifest, "%s  %s\n", sum(data), name)
+	return a.write(name, data)
+}
+
+func (a *archive) write(name string, data []byte) error {
+	to, err := a.z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Store})
+	if err == nil {
+		_, err = to.Write(data)
 	}
-	return out.Bytes(), nil
+	return err
+}
+
+func (a *archive) close() error {
+	if err := a.write(manifestName, a.manifest.Bytes()); err != nil {
+		return err
+	}
+	return a.z.Close()
 }
 
 func (w *whole) files() ([]file, error) {

@@ -288,7 +288,7 @@ func TestOpenRefuses(t *testing.T) {
 	if _, err := Open(t.Context(), file, newClock()); err == nil || !strings.Contains(err.Error(), "newer meniscus") {
 		t.Errorf("later tables: %v", err)
 	}
-	for _, p := range []string{"synchronous(NORMAL)"} {
+	for _, p := range []string{"synchronous(NORMAL)", "journal_mode(DELETE)", "foreign_keys(0)"} {
 		_, err := open(t.Context(), filepath.Join(dir, p), newClock(), tuning{pragmas: []string{p}})
 		if err == nil || !strings.Contains(err.Error(), "power cut") {
 			t.Errorf("%s: error %v", p, err)

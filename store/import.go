@@ -68,17 +68,39 @@ func equal(a, b whole) (bool, error) {
 	return bytes.Equal(x, y), err
 }
 
-// unzip reads all files of a zip into memory and checks them against the
-// manifest. Nothing is written to disk, and names are looked up, never followed.
+// unzip reads all files of the zip of one record into memory.
 func unzip(from io.ReaderAt, size int64) (map[string][]byte, error) {
+	b, err := openBundle(from, size, maxFiles)
+	if err != nil {
+		return nil, err
+	}
+	files, room := map[string][]byte{}, int64(maxUnzipped)
+	for _, name := range b.names {
+		if files[name], err = b.read(name, min(room, maxBytes)); err != nil {
+			return nil, err
+		}
+		room -= int64(len(files[name]))
+	}
+	return files, nil
+}
+
+// A bundle is a zip with a manifest that lists all its files. Nothing of it is
+// written to disk, and names are looked up, never followed.
+type bundle struct {
+	entry map[string]*zip.File
+	sums  map[string]string
+	names []string // but for the manifest, in the order of the manifest
+}
+
+func openBundle(from io.ReaderAt, size int64, most int) (*bundle, error) {
 	z, err := zip.NewReader(from, size)
 	if err != nil {
 		return nil, &InvalidError{"zip", err.Error()}
 	}
-	if len(z.File) > maxFiles {
-		return nil, &InvalidError{"zip", fmt.Sprintf("%d files in it; at most %d are read", len(z.File), maxFiles)}
+	if len(z.File) > most {
+		return nil, &InvalidError{"zip", fmt.Sprintf("%d files in it; at most %d are read", len(z.File), most)}
 	}
-	files, room := map[string][]byte{}, int64(maxUnzipped)
+	b := &bundle{entry: map[string]*zip.File{}, sums: map[string]string{}}
 	for _, f := range z.File {
 		if strings.HasSuffix(f.Name, "/") {
 			continue
@@ -86,21 +108,52 @@ func unzip(from io.ReaderAt, size int64) (map[string][]byte, error) {
 		if f.Name != path.Clean(f.Name) || strings.HasPrefix(f.Name, "/") || strings.HasPrefix(f.Name, "..") || strings.ContainsAny(f.Name, "\\:\x00") {
 			return nil, &InvalidError{"zip", fmt.Sprintf("the name %q leads out of the folder", shorten(f.Name))}
 		}
-		if _, twice := files[f.Name]; twice {
+		if b.entry[f.Name] != nil {
 			return nil, &InvalidError{"zip", fmt.Sprintf("%q is in it twice", shorten(f.Name))}
 		}
-		data, err := readEntry(f, room)
-		if err != nil {
-			return nil, err
-		}
-		room -= int64(len(data))
-		files[f.Name] = data
+		b.entry[f.Name] = f
 	}
-	return files, checkManifest(files)
+	return b, b.readManifest()
 }
 
-func readEntry(f *zip.File, room int64) ([]byte, error) {
-	limit := min(room, maxBytes)
+func (b *bundle) readManifest() error {
+	f, ok := b.entry[manifestName]
+	if !ok {
+		return &InvalidError{"zip", "no " + manifestName + " in it: this is no export of meniscus"}
+	}
+	manifest, err := readEntry(f, maxBytes)
+	if err != nil {
+		return err
+	}
+	for line := range strings.Lines(string(manifest)) {
+		hash, name, ok := strings.Cut(strings.TrimSuffix(line, "\n"), "  ")
+		if !ok || b.entry[name] == nil || b.sums[name] != "" {
+			return &InvalidError{manifestName, fmt.Sprintf("%q is listed and not there", shorten(name))}
+		}
+		b.sums[name] = hash
+		b.names = append(b.names, name)
+	}
+	for name := range b.entry {
+		if b.sums[name] == "" && name != manifestName {
+			return &InvalidError{manifestName, fmt.Sprintf("%q is there and not listed", shorten(name))}
+		}
+	}
+	return nil
+}
+
+// read returns a file of at most limit bytes, checked against the manifest.
+func (b *bundle) read(name string, limit int64) ([]byte, error) {
+	data, err := readEntry(b.entry[name], limit)
+	if err != nil {
+		return nil, err
+	}
+	if sum(data) != b.sums[name] {
+		return nil, &InvalidError{name, "its content does not have the SHA-256 of the manifest: it was changed or damaged after the export"}
+	}
+	return data, nil
+}
+
+func readEntry(f *zip.File, limit int64) ([]byte, error) {
 	tooLarge := &InvalidError{"zip", fmt.Sprintf("%q is larger than the %d MB that are read", shorten(f.Name), limit>>20)}
 	if f.UncompressedSize64 > uint64(limit) {
 		return nil, tooLarge
@@ -117,31 +170,6 @@ func readEntry(f *zip.File, room int64) ([]byte, error) {
 		return nil, tooLarge
 	}
 	return data, nil
-}
-
-func checkManifest(files map[string][]byte) error {
-	manifest, ok := files[manifestName]
-	if !ok {
-		return &InvalidError{"zip", "no " + manifestName + " in it: this is no export of meniscus"}
-	}
-	listed := map[string]bool{manifestName: true}
-	for line := range strings.Lines(string(manifest)) {
-		hash, name, ok := strings.Cut(strings.TrimSuffix(line, "\n"), "  ")
-		data, there := files[name]
-		switch {
-		case !ok || !there:
-			return &InvalidError{manifestName, fmt.Sprintf("%q is listed and not there", shorten(name))}
-		case sum(data) != hash:
-			return &InvalidError{name, "its content does not have the SHA-256 of the manifest: it was changed or damaged after the export"}
-		}
-		listed[name] = true
-	}
-	for name := range files {
-		if !listed[name] {
-			return &InvalidError{manifestName, fmt.Sprintf("%q is there and not listed", shorten(name))}
-		}
-	}
-	return nil
 }
 
 // parseWhole makes the record of an export. The tables for people must say the

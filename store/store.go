@@ -53,7 +53,7 @@ func Open(ctx context.Context, target string, now func() time.Time) (*Store, err
 
 // tuning is what tests change.
 type tuning struct {
-	pragmas []string      // further ones, for SQLite
+	pragmas []string      // for SQLite, further ones or in place of the program's own
 	busy    time.Duration // how long to wait for a lock; 0 is 5 s
 }
 

@@ -47,6 +47,9 @@ var commands = []func(*app) *cobra.Command{
 	constantsCommand,
 	convertCommand,
 	serveCommand,
+	recordsCommand,
+	backupCommand,
+	restoreCommand,
 }
 
 // run is the program as a function of its arguments and streams.

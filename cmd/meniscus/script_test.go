@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"encoding/csv"
 	"encoding/json"
 	"errors"
@@ -12,8 +13,11 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"meniscus/store"
 )
 
 func TestMain(m *testing.M) {
@@ -32,6 +36,7 @@ func TestMain(m *testing.M) {
 //	cell ROW COLUMN WANT TOL   a number in the CSV on standard output, row 1 after the header
 //	digits COLUMN N            each number of a CSV column has N significant digits or is whole
 //	magic FILE TEXT            the file, or stdout, begins with the text (escapes as in Go)
+//	record DATABASE TITLE NAME makes a record; its id is $ID and in the file NAME
 //	leftovers                  fails if a file under another name was left behind
 func TestScripts(t *testing.T) {
 	examples, err := filepath.Abs("../../examples")
@@ -55,7 +60,7 @@ func TestScripts(t *testing.T) {
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"status": statusCmd, "readings": readingsCmd, "million": millionCmd,
-			"json": jsonCmd, "cell": cellCmd, "digits": digitsCmd, "magic": magicCmd, "leftovers": leftoversCmd,
+			"json": jsonCmd, "cell": cellCmd, "digits": digitsCmd, "magic": magicCmd, "leftovers": leftoversCmd, "record": recordCmd,
 		},
 	})
 }
@@ -85,6 +90,17 @@ func statusCmd(ts *testscript.TestScript, neg bool, args []string) {
 			ts.Fatalf("standard error holds %q", sign)
 		}
 	}
+}
+
+func recordCmd(ts *testscript.TestScript, neg bool, args []string) {
+	usage(ts, !neg && len(args) == 3, "record DATABASE TITLE NAME")
+	s, err := store.Open(context.Background(), ts.MkAbs(args[0]), time.Now)
+	ts.Check(err)
+	r, err := s.Create(context.Background(), store.Record{Title: args[1], Setup: "title: " + args[1] + "\n"}, store.By{Author: "R. K."})
+	ts.Check(err)
+	ts.Check(s.Close())
+	ts.Setenv("ID", r.ID)
+	ts.Check(os.WriteFile(ts.MkAbs(args[2]), []byte(r.ID), 0o600))
 }
 
 func jsonCmd(ts *testscript.TestScript, neg bool, args []string) {
