@@ -11,9 +11,9 @@ ARGS     ?=
 # The product is pure Go; only the race detector needs cgo.
 export CGO_ENABLED = 0
 
-.PHONY: test lint vet staticcheck format race fuzz parsers cross bench run mutate fmt reference
+.PHONY: test lint vet staticcheck format bundled bundle race fuzz parsers cross bench run mutate fmt reference
 
-test: lint race parsers cross
+test: lint bundled race parsers cross
 
 lint: format vet staticcheck
 
@@ -27,6 +27,14 @@ staticcheck:
 format:
 	@out=$$($(TOOL) gofumpt -l .) || exit 1; \
 	if [ -n "$$out" ]; then echo "not formatted (make fmt):"; echo "$$out"; exit 1; fi
+
+# The scripts of the pages: web/client in TypeScript, bundled into
+# web/static/dist, which is committed. bundled fails if the two differ.
+bundle:
+	cd tools && $(GO) run ./bundle
+
+bundled:
+	cd tools && $(GO) run ./bundle -check
 
 race:
 	CGO_ENABLED=1 $(GO) test -race -count=1 $(PACKAGES)
@@ -49,6 +57,7 @@ cross:
 bench:
 	$(GO) test -run='^$$' -bench='$(BENCH)' -benchmem ./bench $(if $(filter .,$(BENCH)),-figure=$(CURDIR)/docs/cost.svg)
 	$(GO) test -run='^$$' -bench='$(BENCH)' -benchmem ./bench/opponent
+	$(GO) test -run='^$$' -bench='$(BENCH)' ./web
 
 # make run ARGS="predict examples/SETUP.yaml"
 run:

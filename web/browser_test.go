@@ -2,6 +2,10 @@ package web_test
 
 import (
 	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 
 	"meniscus/internal/browser"
 	"meniscus/web"
@@ -17,6 +21,49 @@ func bench(tb testing.TB, opt web.Options) *web.Server {
 		tb.Fatal(err)
 	}
 	return s
+}
+
+// The Plan page by hand: a slider and a field change text and curve, the arrow
+// keys move the meniscus, and a wrong setup is shown at its line and kept.
+func TestPlanByHand(t *testing.T) {
+	ctx, address := browser.Start(t, bench(t, web.Options{Loopback: true}))
+	browser.Open(t, ctx, browser.Desktop, address+"/plan")
+	wait := func(doing, condition string) {
+		t.Helper()
+		browser.Run[bool](t, ctx, doing, chromedp.Poll[bool](condition, chromedp.WithPollingTimeout(20*time.Second)))
+	}
+	const field = `document.getElementById("field-burette/contains/Ce^4+")`
+	wait("the fields", field+` !== null`)
+
+	// Half the titrant concentration, twice the equivalence volume: 50 mL of
+	// 0.045 mol/L against 0.0500 mol/L, one to one, is 45 mL.
+	browser.Run[bool](t, ctx, "typing a concentration", chromedp.Evaluate[bool](`(() => {const e = `+field+`; e.focus(); e.value = "0,0500"; e.dispatchEvent(new Event("input")); return true})()`))
+	wait("the text follows", `document.getElementById("setup").value.includes("Ce^4+: 0,0500 ± 0.0002 mol/L (k=2)")`)
+	wait("the curve follows", `document.getElementById("curve").textContent.includes("equivalence 45.0")`)
+	if !browser.Run[bool](t, ctx, "reading the text", chromedp.Evaluate[bool](`document.getElementById("setup").value.includes("# a guess; the readings decide")`)) {
+		t.Error("the comment is gone from the setup")
+	}
+
+	// Page up goes to the next landmark: from the start to half, then on to
+	// equivalence.
+	browser.Do(t, ctx, "moving the meniscus", chromedp.Focus(`[role=slider][aria-label="Volume added"]`), chromedp.KeyEvent(kb.Home), chromedp.KeyEvent(kb.PageUp), chromedp.KeyEvent(kb.PageUp))
+	wait("the reading", `document.querySelector('[role=slider][aria-label="Volume added"]').getAttribute("aria-valuetext").startsWith("45.00 mL, ")`)
+	wait("the words", `document.getElementById("says").textContent.includes("This is the equivalence point")`)
+
+	browser.Run[bool](t, ctx, "writing a wrong line", chromedp.Evaluate[bool](`(() => {const e = document.getElementById("setup"); e.closest("details").open = true; e.focus(); e.value = e.value.replace("0,0500 ± 0.0002 mol/L (k=2)", "0.05"); e.dispatchEvent(new Event("input")); return true})()`))
+	wait("the error", `document.getElementById("problem").textContent.startsWith("Line 13")`)
+	if !browser.Run[bool](t, ctx, "reading the text", chromedp.Evaluate[bool](`document.getElementById("setup").value.includes("Ce^4+: 0.05\n")`)) {
+		t.Error("what was typed is gone")
+	}
+}
+
+// On a phone nothing runs over the edge.
+func TestPhoneHasNoSideways(t *testing.T) {
+	ctx, address := browser.Start(t, bench(t, web.Options{Loopback: true}))
+	browser.Open(t, ctx, browser.Phone, address+"/plan")
+	if w := browser.Run[int](t, ctx, "measuring", chromedp.Evaluate[int](`document.documentElement.scrollWidth`)); w > 390 {
+		t.Errorf("the page is %d px wide on a phone of 390", w)
+	}
 }
 
 // Every page in every look, without serious findings. The list grows with the

@@ -21,6 +21,7 @@ type curveData struct {
 	Unit      string       `json:"unit" doc:"mV, or empty for pH and pIon"`
 	Reference string       `json:"reference" doc:"reference electrode of a potential"`
 	Titrant   string       `json:"titrant"`
+	StdUnc    float64      `json:"reading_uncertainty,omitempty" doc:"standard uncertainty of a potential from reference and junction alone, mV"`
 	Volume    series       `json:"volume_mL"`
 	Reading   series       `json:"reading" doc:"null where the composition leaves it undefined"`
 	Slope     series       `json:"slope" doc:"of the reading, a millilitre"`
@@ -133,6 +134,7 @@ func drawCurve(s *setup.Setup, want int, at float64) (*curveData, error) {
 	switch {
 	case cell.Known:
 		d.Symbol, d.Unit = "E", "mV"
+		d.StdUnc = 1e3 * math.Hypot(s.Electrode.ReferenceU, s.Electrode.JunctionU)
 	case cell.Sensor == titration.Glass:
 		d.Symbol = "pH"
 	default:

@@ -42,6 +42,9 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	p := errorPage{Status: http.StatusInternalServerError}
 	var se *statusError
 	var big *http.MaxBytesError
+	if of := ofStore(err); of != nil {
+		err = of
+	}
 	switch {
 	case errors.As(err, &se):
 		p.Status, p.Message = se.status, se.message

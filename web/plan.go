@@ -15,6 +15,8 @@ type planPage struct {
 	First    bool   // nothing was chosen yet
 	Examples []exampleGroup
 	Setup    *prediction
+	Records  bool   // there is a store to keep it in
+	Author   string // who kept it last
 }
 
 // An exampleGroup is the titrations of one kind.
@@ -26,6 +28,9 @@ type exampleGroup struct {
 func firstSetup() []byte { return examples.Worked().Setup }
 
 func (s *Server) showPlan(w http.ResponseWriter, r *http.Request) error {
+	if id := r.FormValue("record"); id != "" {
+		return s.planRecord(w, r, id)
+	}
 	name := r.FormValue("example")
 	e, ok := findExample(name)
 	if !ok {
@@ -65,7 +70,9 @@ func (s *Server) plan(w http.ResponseWriter, p planPage, text string) error {
 	if title == "" {
 		title = "A titration"
 	}
+	flash := p.Flash
 	p.page = s.newPage("Plan", title, "plan")
+	p.Flash, p.Records = flash, s.opt.Store != nil
 	p.Examples = exampleGroups()
 	return s.render(w, http.StatusOK, "plan", p)
 }

@@ -18,6 +18,7 @@ func routes() []route {
 		{"GET /plan", (*Server).showPlan, "Plan", false},
 		{"POST /plan", (*Server).planSetup, "", false},
 		{"POST /plan/file", (*Server).planFile, "", false},
+		{"POST /plan/record", (*Server).keepRecord, "", false},
 		{"GET /login", (*Server).showLogin, "", true},
 		{"POST /login", (*Server).login, "", true},
 		{"POST /logout", (*Server).logout, "", true},

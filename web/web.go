@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"meniscus/setup"
+	"meniscus/store"
 )
 
 //go:embed templates/*.html
@@ -24,6 +25,8 @@ type Options struct {
 	Loopback bool
 	// Password is asked of everybody unless it is nil.
 	Password *Password
+	// Store keeps records; nil keeps none.
+	Store *store.Store
 	// Now is the clock of sessions; nil is time.Now.
 	Now func() time.Time
 	// Report is told of errors that are the program's own fault; nil drops them.

@@ -17,6 +17,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"meniscus/store"
 	"meniscus/web"
 )
 
@@ -28,6 +29,7 @@ const (
 
 type serveOptions struct {
 	listen       string
+	database     string
 	passwordFile string
 	noBrowser    bool
 }
@@ -48,6 +50,7 @@ func serveCommand(a *app) *cobra.Command {
 		},
 	}
 	c.Flags().StringVar(&opt.listen, "listen", "", "address and port, such as 0.0.0.0:7480 for the network (default "+defaultListen+")")
+	c.Flags().StringVar(&opt.database, "database", "", "file, or postgres:// address, that keeps the records (default: a file in your data folder)")
 	c.Flags().StringVar(&opt.passwordFile, "password-file", "", "file with the password for others on the network")
 	c.Flags().BoolVar(&opt.noBrowser, "no-browser", false, "do not open a browser")
 	return c
@@ -60,12 +63,22 @@ func (a *app) serve(ctx context.Context, opt serveOptions) error {
 	}
 	defer l.Close()
 	loopback := l.Addr().(*net.TCPAddr).IP.IsLoopback()
-	password, err := a.password(opt, loopback)
+	if opt.database == "" {
+		if opt.database, err = store.DefaultFile(); err != nil {
+			return err
+		}
+	}
+	records, err := store.Open(ctx, opt.database, time.Now)
+	if err != nil {
+		return err
+	}
+	defer records.Close()
+	password, err := a.password(ctx, opt, loopback, records)
 	if err != nil {
 		return err
 	}
 	bench, err := web.New(web.Options{
-		Loopback: loopback, Password: password,
+		Loopback: loopback, Password: password, Store: records,
 		Report: func(err error) { fmt.Fprintln(a.err, "meniscus:", err) },
 	})
 	if err != nil {
@@ -126,18 +139,25 @@ func (a *app) listen(address string) (net.Listener, error) {
 }
 
 // password is asked of others on the network; alone on this machine there is
-// none unless a file gives one.
-func (a *app) password(opt serveOptions, loopback bool) (*web.Password, error) {
+// none unless a file gives one. The store keeps its hash for the next start.
+func (a *app) password(ctx context.Context, opt serveOptions, loopback bool, records *store.Store) (*web.Password, error) {
 	if opt.passwordFile != "" {
 		data, err := a.readFile(opt.passwordFile, "the password")
 		if err != nil {
 			return nil, err
 		}
 		line, _, _ := strings.Cut(string(data), "\n")
-		return web.NewPassword(strings.TrimRight(line, "\r"))
+		return keepPassword(ctx, strings.TrimRight(line, "\r"), records)
 	}
 	if loopback {
 		return nil, nil
+	}
+	kept, ok, err := records.Setting(ctx, store.PasswordSetting)
+	if err != nil {
+		return nil, err
+	}
+	if ok {
+		return web.ParsePassword(kept)
 	}
 	f, ok := a.in.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
@@ -149,7 +169,15 @@ func (a *app) password(opt serveOptions, loopback bool) (*web.Password, error) {
 	if err != nil {
 		return nil, fmt.Errorf("reading the password: %w", err)
 	}
-	return web.NewPassword(string(text))
+	return keepPassword(ctx, string(text), records)
+}
+
+func keepPassword(ctx context.Context, text string, records *store.Store) (*web.Password, error) {
+	p, err := web.NewPassword(text)
+	if err != nil {
+		return nil, err
+	}
+	return p, records.SetSetting(ctx, store.PasswordSetting, p.String())
 }
 
 // openBrowser opens the address where there is a screen and a browser, and does

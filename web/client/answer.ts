@@ -37,6 +37,7 @@ export interface Curve {
   unit: string;
   reference: string;
   titrant: string;
+  reading_uncertainty?: number;
   volume_mL: number[];
   reading: Column;
   slope: Column;

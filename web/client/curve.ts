@@ -94,7 +94,7 @@ export class BuretteCurve {
 
   private start(): number {
     const d = this.data!;
-    const half = d.landmarks.find((m) => m.kind === "half");
+    const half = d.landmarks.find((m) => m.kind !== "twice");
     return nearest(d.volume_mL, half ? half.volume_mL : d.volume_mL[d.volume_mL.length - 1] / 4);
   }
 
@@ -175,7 +175,7 @@ export class BuretteCurve {
     const ticks = nice(low, high, Math.max(3, Math.floor(r.height / (em * 5))));
     this.left = em * (0.62 * Math.max(...ticks.map((t) => tickText(t).length)) + 2.6);
     this.right = r.width - em * 1.6;
-    const tubeBottom = r.height - em * 4.6;
+    const tubeBottom = r.height - em * 5.4;
     this.tube = { top: tubeBottom - em * 1.7, bottom: tubeBottom };
     const parts = this.split(em * 1.4, this.tube.top - em * 0.9, low, high);
     this.drawn.replaceChildren();
@@ -285,14 +285,14 @@ export class BuretteCurve {
       this.add("line", { class: "grad", x1: x, x2: x, y1: top, y2: top + reach });
       if (long) this.add("text", { x, y: bottom + em * 1.15, "text-anchor": "middle" }, tickText(Number((i * small).toPrecision(12))));
     }
-    this.add("text", { x: this.right + em * 1.4, y: bottom + em * 2.45, "text-anchor": "end" }, `${d.titrant} added / mL`);
+    this.add("text", { x: this.right + em * 1.4, y: bottom + em * 5.1, "text-anchor": "end" }, `volume of ${d.titrant} added / mL`);
   }
 
   private drawBand(d: Curve): void {
     const em = this.em, y = this.tube.bottom + em * 1.55, h = em * 0.7;
     const from = this.left, to = this.x(d.volume_mL[d.volume_mL.length - 1]);
     for (const c of d.colours) {
-      const x = this.x(c.from_mL), r = this.add("rect", { x, y: y - 0.25 * 0, width: Math.max(this.x(c.to_mL) - x, 0.6), height: h, fill: c.swatch ?? "none" });
+      const x = this.x(c.from_mL), r = this.add("rect", { x, y, width: Math.max(Math.min(this.x(c.to_mL) + 0.7, to) - x, 0.7), height: h, "shape-rendering": "crispEdges", fill: c.swatch ?? "none" });
       r.append(make("title", {}, `${c.words}, ${volumeText(c.from_mL)} to ${volumeText(c.to_mL)} mL`));
     }
     this.add("rect", { class: "bandframe", x: from, y, width: to - from, height: h });
@@ -314,7 +314,7 @@ export class BuretteCurve {
       const at = Math.min(Math.max(x, this.left + size / 2), this.right + em * 1.4 - size / 2);
       const row = at - size / 2 < taken + em * 0.5 ? 1 : 0;
       if (row === 0) taken = at + size / 2;
-      this.add("text", { class: "marktext", x: at, y: bottom + em * (3.45 + 1.1 * row) - em * 0, "text-anchor": "middle" }, text);
+      this.add("text", { class: "marktext", x: at, y: bottom + em * (3.65 + 1.15 * row), "text-anchor": "middle" }, text);
       this.add("line", { class: "mark", x1: x, x2: x, y1: bottom + em * 2.25, y2: bottom + em * 2.55 });
     }
   }

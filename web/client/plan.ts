@@ -205,7 +205,7 @@ function stands(i: number): void {
   reads.replaceChildren(y === null ? "the reading is undefined" : typeset(readingText(c, y)));
   if (c.unit === "mV" && c.pH && c.pH[i] !== null) reads.append(`, pH ${c.pH[i]!.toFixed(2)}`);
   says.replaceChildren();
-  if (c.unit === "mV" && y !== null) says.append(`against ${c.reference}. `);
+  if (c.unit === "mV" && y !== null) says.append(`Measured against ${c.reference}${c.reading_uncertainty ? `, whose potential and junction leave ± ${figures(c.reading_uncertainty, 1)} mV` : ""}. `);
   const grip = within(c.governs, v);
   if (grip) says.append(typeset(grip.words), grip.words.startsWith("nothing") ? ". " : grip.words.includes(" with ") ? " hold it together. " : " governs. ");
   const colour = within(c.colours, v);
@@ -275,6 +275,11 @@ function keptList(): void {
   }));
   if (shown.curve) curve.show(shown.curve);
 }
+
+// A record is kept of the text as it stands.
+document.getElementById("record-form")?.addEventListener("submit", () => {
+  byID<HTMLInputElement>("record-setup").value = text.value;
+});
 
 curve.onMove = stands;
 show(shown);
