@@ -209,6 +209,9 @@ func (d *curveData) trace(p *report.Prediction, list []unit.Decimal) error {
 		colours.add(mL, words, swatch)
 		grips.add(mL, gripWords(pred.Grips()), "")
 	}
+	for i := range grips.list {
+		grips.list[i].Words = report.Typeset(grips.list[i].Words)
+	}
 	d.Colours, d.Governs = colours.list, grips.list
 	for j := range rows {
 		if sys.Species[j].Kind != equilibrium.Electron && slices.Max(rows[j].Concentration) > 1e-12 {
@@ -337,15 +340,16 @@ func spread(p *report.Prediction) (func(v float64) float64, error) {
 	}, nil
 }
 
-// gripWords says which couple or pair governs.
+// gripWords says which couple or pair governs, with formulas as they come: it
+// is asked at every point.
 func gripWords(list []titration.Grip) string {
 	switch {
 	case len(list) == 0:
 		return "nothing: no couple has both its forms here"
 	case len(list) == 1 || list[0].Share > 0.9:
-		return report.Typeset(list[0].Name)
+		return list[0].Name
 	}
-	return report.Typeset(list[0].Name) + " with " + report.Typeset(list[1].Name)
+	return list[0].Name + " with " + list[1].Name
 }
 
 // segments joins neighbouring points of which the same holds.
