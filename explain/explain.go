@@ -111,8 +111,11 @@ func Volumes(s *setup.Setup, places []Place) (*working.Document, error) {
 	if section, ok := b.concentration(); ok {
 		d.Sections = append(d.Sections, section)
 	}
+	if section, ok := b.formal(); ok {
+		d.Sections = append(d.Sections, section)
+	}
 	d.Explain()
-	return d, nil
+	return d, b.err
 }
 
 // A builder works on one setup.

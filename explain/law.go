@@ -147,7 +147,7 @@ func (b *builder) compare(say working.Paragraph, l law) {
 		format, unit, scale, small = working.Decimals(4), "V", 1e3, "mV"
 	}
 	textbook := q
-	textbook.Sub, textbook.Meaning = "textbook", q.Meaning+", from the amounts alone"
+	textbook.Sub, textbook.Meaning = "textbook", q.Meaning+", by the expression of the textbook"
 	textbook = b.step(say, textbook, l.expr(), format, unit)
 	if b.err != nil {
 		return
@@ -210,7 +210,7 @@ func (b *builder) contributions(l law, scale float64, unit string) (rows [][]wor
 // reason says why the exact concentration is not the one taken.
 func (b *builder) reason(l law, t term, taken float64) working.Paragraph {
 	if t.species == "" {
-		return working.P("not exactly this ratio: {H^+} and {OH^-} of water, or the reaction’s products, take part as well")
+		return working.P("not exactly this ratio: one of the two takes part in other equilibria as well; see the composition")
 	}
 	own := map[string]bool{}
 	for _, other := range l.terms {
@@ -233,7 +233,7 @@ func (b *builder) reason(l law, t term, taken float64) working.Paragraph {
 	case t.exact < taken && most > 0.1*(taken-t.exact):
 		return append(working.P("part of it is {"+best+"}"), working.P(" (@)", working.Figures(3).Number(most, "mol/L"))...)
 	case t.exact < taken:
-		return working.P("less is there: it reacts further, with water above all")
+		return working.P("less is there: a small part reacts further")
 	}
 	return working.P("more is there: the reaction does not run quite to its end, or other equilibria set it free")
 }

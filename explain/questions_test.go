@@ -245,3 +245,22 @@ chemistry:
 		t.Errorf("[I-]/[Cl-] = %.3g, want 4.6e-7", ratio)
 	}
 }
+
+// Permanganate read at twice: E0' = E(2 V_e) + 94.65 mV × pH, 8/5 of 59.159 mV.
+func TestPermanganateNeedsThePH(t *testing.T) {
+	if x := results(t, ironPermanganate, "50.00")["k(MnO₄⁻/Mn²⁺)"]; math.Abs(x-0.09465) > 6e-6 {
+		t.Errorf("%.6f V per unit of pH, want 0.09465", x)
+	}
+	s := read(t, "../examples/systems/iron-dichromate.yaml")
+	d, err := At(s, unit.Decimal{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b strings.Builder
+	if err := working.WriteText(&b, d); err != nil {
+		t.Fatal(err)
+	}
+	if text := strings.Join(strings.Fields(b.String()), " "); !strings.Contains(text, "the potential is not that of Cr₂O₇²⁻/Cr³⁺") {
+		t.Error("the rule of twice is not refused for dichromate")
+	}
+}

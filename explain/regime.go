@@ -33,7 +33,7 @@ func (b *builder) at(p Place) ([]working.Section, error) {
 	} else if l, say, fits := b.textbook(); fits && l.sound() {
 		b.compare(say, l)
 	} else {
-		b.add(working.P("No textbook short cut holds here to better than a factor of @ in a concentration. The exact balances give the composition, and the equilibrium below holds in it.", working.Count(usable)))
+		b.add(working.P("No textbook short cut holds here: concentrations from the amounts alone would be wrong by more than a factor of @, or the reactions do not run one after the other. The exact balances give the composition, and the equilibrium below holds in it.", working.Count(usable)))
 		b.governed(q)
 	}
 	b.electrode()

@@ -83,7 +83,7 @@ func htmlSay(b *strings.Builder, p Paragraph) {
 }
 
 func htmlEquation(b *strings.Builder, body, alt string) {
-	fmt.Fprintf(b, "<div class=\"eq\">%s</div>", mathElement(body, alt))
+	fmt.Fprintf(b, "<div class=\"eq\">%s</div>", strings.Replace(mathElement(body, alt), "<math ", "<math displaystyle=\"true\" ", 1))
 }
 
 // mathElement has the equation in words twice, for readers that know either.
