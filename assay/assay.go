@@ -196,13 +196,13 @@ func (e *Evaluation) regression(opt Options) {
 	}
 	t := *s.Titration
 	t.Cell.Known = true
-	r, err := fit.Curve(e.Curve, &t, e.targets(), fit.Options{Noise: noise, Robust: opt.Robust})
+	r, err := fit.Curve(e.Curve, &t, e.targets(), fit.Options{Noise: noise, Robust: opt.Robust, Extra: s.Extra})
 	if err != nil {
 		m.Refused = err.Error()
 		return
 	}
 	if far := outliers(r); !opt.Robust && far > 0 && 10*far <= r.Points {
-		again, err := fit.Curve(e.Curve, &t, e.targets(), fit.Options{Noise: noise, Robust: true})
+		again, err := fit.Curve(e.Curve, &t, e.targets(), fit.Options{Noise: noise, Robust: true, Extra: s.Extra})
 		if err == nil {
 			r = again
 			r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d readings lie far off the curve, so weights that fall with the residual are used; look at these readings", far, r.Points))
@@ -210,7 +210,9 @@ func (e *Evaluation) regression(opt Options) {
 		}
 	}
 	e.Fit = r
-	e.lessBlankInFit()
+	if !e.takeExtras() {
+		e.lessBlankInFit()
+	}
 	m.Warnings = r.Warnings
 	for i, q := range r.Equivalences {
 		m.Points = append(m.Points, Point{Order: i + 1, Species: q.Species, Volume: q.Volume, StdUnc: q.StdUnc, Points: r.Points, Value: q.Value})

@@ -27,7 +27,7 @@ func (e *Evaluation) knowns(sought []setup.Target) []knownContent {
 		burette  bool
 	}{{e.Setup.Flask.Contents, false}, {e.Setup.Burette.Contents, true}} {
 		for _, c := range v.contents {
-			if c.Conc.Float() == 0 || slices.ContainsFunc(sought, func(f setup.Target) bool { return v.burette == f.InBurette && holds(c, f.Species) }) {
+			if c.Conc.Float() == 0 || c.Trace || slices.ContainsFunc(sought, func(f setup.Target) bool { return v.burette == f.InBurette && holds(c, f.Species) }) {
 				continue
 			}
 			k := knownContent{Content: c, inBurette: v.burette}

@@ -31,6 +31,8 @@ type Options struct {
 	FixSlope bool
 	// Parameters replaces the default choice; nil leaves it to the program.
 	Parameters []titration.Parameter
+	// Extra are fitted besides the default choice.
+	Extra []titration.Parameter
 }
 
 // assumedVolumeNoise is what a burette reading is taken to be uncertain by
@@ -143,6 +145,7 @@ type fitter struct {
 	prob    lsq.Problem
 	vjump   float64
 	tries   int // evaluations of the model
+	taking  taking
 }
 
 func (f *fitter) readings() error {
@@ -218,6 +221,11 @@ func (f *fitter) choose() error {
 		return refuse("nothing is to be found; name it in the setup, such as find: Fe^2+")
 	}
 	f.params = DefaultParameters(f.t, f.targets, f.c.Kind, f.opt.FixSlope)
+	for _, p := range f.opt.Extra {
+		if !slices.ContainsFunc(f.params, func(q titration.Parameter) bool { return q.Kind == p.Kind && q.Index == p.Index }) {
+			f.params = append(f.params, p)
+		}
+	}
 	for len(f.params) > len(f.v)-1 { // too few readings for all: slope first, then potentials
 		last := f.params[len(f.params)-1]
 		if len(f.params) <= len(f.targets)+1 {
@@ -237,6 +245,7 @@ func (f *fitter) best() error {
 	}
 	f.model = m
 	f.prob = lsq.Problem{Params: len(f.params), Residuals: len(f.v), Eval: f.eval}
+	f.taking = f.newTaking()
 	f.vjump = f.steepest()
 	if err := f.fromStarts(); err != nil {
 		return err
@@ -252,7 +261,7 @@ func (f *fitter) best() error {
 		}
 		f.res = clone(res)
 	}
-	return f.model.Set(f.res.Params)
+	return f.set(f.res.Params)
 }
 
 // noiseRounds bounds how often noise is estimated anew and the fit repeated.
@@ -321,7 +330,7 @@ func (f *fitter) scaleNoise() float64 {
 	ssr, eff := 0.0, 0.0
 	var sizes []float64
 	for i := range f.v {
-		y, slope, ok, err := f.model.Eval(f.v[i], nil)
+		y, slope, ok, err := f.predict(i, f.v[i], nil)
 		if err != nil || !ok {
 			continue
 		}
@@ -404,7 +413,10 @@ func (f *fitter) starts() [][]float64 {
 // falls at v; 0 leaves them.
 func (f *fitter) scaled(base []float64, v float64) []float64 {
 	s := slices.Clone(base)
-	if err := f.model.Set(s); err != nil {
+	if f.taking.lag >= 0 {
+		s[f.taking.lag] = startLag
+	}
+	if err := f.set(s); err != nil {
 		return nil
 	}
 	if v > 0 {

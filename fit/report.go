@@ -108,11 +108,35 @@ func (f *fitter) report() (*Result, error) {
 	for k, p := range f.params {
 		r.Estimates = append(r.Estimates, Estimate{p, f.res.Params[k], math.Sqrt(r.Covariance[k*n+k]), start[k]})
 	}
+	f.entangled(r)
 	f.residuals(r)
 	if err := f.equivalences(r); err != nil {
 		return nil, err
 	}
 	return r, f.sane(r)
+}
+
+// entangledFrom is the coefficient of correlation from which two parameters
+// are named as hardly told apart: the uncertainty of each is then seven times
+// what it were if the other was known.
+const entangledFrom = 0.99
+
+// entangled warns of further parameters that go together with another one.
+func (f *fitter) entangled(r *Result) {
+	n := len(f.params)
+	for i, p := range f.params {
+		for _, q := range f.opt.Extra {
+			if p != q {
+				continue
+			}
+			for j, other := range f.params {
+				c := r.Covariance[i*n+j] / math.Sqrt(r.Covariance[i*n+i]*r.Covariance[j*n+j])
+				if i != j && math.Abs(c) > entangledFrom {
+					r.Warnings = append(r.Warnings, fmt.Sprintf("%s and %s are hardly told apart by these readings (correlation %.4f); what is known of one of them should be stated", p.Name, other.Name, c))
+				}
+			}
+		}
+	}
 }
 
 // inflation widens the covariance where the residuals are larger than the
@@ -136,7 +160,7 @@ func (f *fitter) residuals(r *Result) {
 		if err != nil {
 			rho = math.NaN()
 		}
-		y, _, ok, err := f.model.Eval(f.v[i], nil)
+		y, _, ok, err := f.predict(i, f.v[i], nil)
 		if err != nil || !ok {
 			y = math.NaN()
 		}

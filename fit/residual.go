@@ -10,7 +10,7 @@ import (
 // that the residual is sqrt((dy/sy)^2 + (dv/sv)^2) with its sign. To first
 // order that is dy/sqrt(sy^2 + (slope sv)^2); in a jump it is much better.
 func (f *fitter) eval(p, r, jac []float64) error {
-	if err := f.model.Set(p); err != nil {
+	if err := f.set(p); err != nil {
 		return err
 	}
 	n := len(p)
@@ -96,7 +96,7 @@ func (f *fitter) try(i int, h *hidden, grad []float64) (bool, error) {
 	v := math.Max(f.v[i]+h.d, 0)
 	var ok bool
 	var err error
-	h.y, h.slope, ok, err = f.model.Eval(v, grad)
+	h.y, h.slope, ok, err = f.predict(i, v, grad)
 	if err != nil || !ok || math.IsNaN(h.y) {
 		return false, err
 	}

@@ -27,6 +27,7 @@ type file struct {
 	Allow       []string      `yaml:"allow"`
 	Volumes     any           `yaml:"volumes"`
 	Runs        []runFile     `yaml:"runs"`
+	Fit         []string      `yaml:"fit"`
 }
 
 type flaskFile struct {

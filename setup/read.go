@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -17,16 +18,34 @@ import (
 // Read reads a setup file. name stands in messages. Errors are *Error.
 func Read(data []byte, name string) (*Setup, error) {
 	r := &reader{source: yamlfile.File{Name: name, Data: data}, s: &Setup{name: name, source: data}}
-	if err := r.source.Decode(&r.f, "a setup needs at least a flask and a burette", "docs/setup.md"); err != nil {
+	if err := r.read(""); err != nil {
 		return nil, err
 	}
+	return r.s, nil
+}
+
+// read does the work; more is one more entry of fit, or "".
+func (r *reader) read(more string) error {
+	if err := r.source.Decode(&r.f, "a setup needs at least a flask and a burette", "docs/setup.md"); err != nil {
+		return err
+	}
+	if more != "" && !slices.Contains(r.f.Fit, more) {
+		r.f.Fit = append(r.f.Fit, more)
+	}
+	r.addTraces()
 	if err := r.basics(); err != nil {
-		return nil, err
+		return err
 	}
 	if r.s.Ratio != nil && len(r.f.Chemistry) == 0 && len(r.s.Flask.Contents) == 0 {
-		return r.s, nil
+		if len(r.f.Fit) > 0 {
+			return r.fail([]any{"fit"}, "needs the chemistry; this setup gives only a ratio")
+		}
+		return nil
 	}
-	return r.s, r.resolve()
+	if err := r.resolve(); err != nil {
+		return err
+	}
+	return r.extras()
 }
 
 type reader struct {
@@ -222,7 +241,7 @@ func (r *reader) contents(m yaml.MapSlice, volume Value, place ...any) ([]Conten
 		if err != nil {
 			return nil, err
 		}
-		list = append(list, Content{Species: sp.Name, Conc: conc, Volume: volume})
+		list = append(list, Content{Species: sp.Name, Conc: conc, Volume: volume, Trace: text(item.Value) == trace})
 	}
 	return list, nil
 }

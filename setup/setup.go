@@ -28,8 +28,9 @@ type Setup struct {
 	Reactions   []Reaction
 	Volumes     []unit.Decimal // L, as asked for; nil if left to the program
 	Runs        []Run
-	Notes       []string // what was assumed or left out
-	Warnings    []string // what is doubtful about the setup
+	Notes       []string              // what was assumed or left out
+	Warnings    []string              // what is doubtful about the setup
+	Extra       []titration.Parameter // what is fitted besides what is sought
 
 	// Titration is nil for a setup with a ratio and no chemistry.
 	Titration *titration.Titration
@@ -72,6 +73,7 @@ type Content struct {
 	Conc    Value  // mol/L in its own portion
 	Volume  Value  // L, of the portion it is in; 0 in a burette
 	Ions    []chem.Term
+	Trace   bool // put in by the program, for an impurity that is fitted
 }
 
 // A Burette holds the titrant.

@@ -21,6 +21,8 @@ const (
 	Offset                                    // V, added to the reading; for a bare pH or pIon, in its units
 	SlopeFraction                             // fraction of the theoretical slope
 	Blank                                     // L of titrant used up by the reagents
+	Lag                                       // part of a step that a reading still misses; of how readings are taken, so the model leaves it to the fit
+	Drift                                     // of the reading over the run; left to the fit too
 )
 
 // A Parameter is a quantity that a fit may change.
@@ -29,6 +31,8 @@ type Parameter struct {
 	Index int
 	Name  string // for people: "c(Fe^2+)", "E0'(Fe^3+/Fe^2+)"
 	Unit  string
+	Scale float64 // the value is shown times this; 0 is 1
+	Free  bool    // a concentration that may come out at or below 0, as an impurity that is none does
 }
 
 // A Reading kind that a model can be compared with.
@@ -100,7 +104,7 @@ func (m *Model) startValue(p Parameter) (float64, *equilibrium.Parameter, error)
 		return m.Cell.Offset, nil, nil
 	case SlopeFraction:
 		return m.Cell.slope(), nil, nil
-	case Blank:
+	case Blank, Lag, Drift:
 		return 0, nil, nil
 	}
 	return 0, nil, fmt.Errorf("titration: parameter kind %d is not known", p.Kind)
@@ -127,7 +131,7 @@ func (m *Model) Set(values []float64) error {
 func (m *Model) setOne(p Parameter, x, was float64) error {
 	switch p.Kind {
 	case FlaskConcentration, BuretteConcentration:
-		if x <= 0 {
+		if x <= 0 && !p.Free {
 			return &NegativeError{p.Name, x}
 		}
 		d, _ := unit.DecimalOf(x)
@@ -224,6 +228,8 @@ func (m *Model) gradient(species int, gain, ln, slope float64, grad []float64) {
 			grad[k] = gain / m.Cell.slope() * ln
 		case Blank:
 			grad[k] = -slope
+		default:
+			grad[k] = 0
 		}
 	}
 }
@@ -237,10 +243,39 @@ type Equivalence struct {
 	Gradient []float64 // dV/d parameter
 }
 
+// stoichiometric is the problem without impurities that came out below 0:
+// the curve can be that of less than nothing, a composition cannot.
+func (m *Model) stoichiometric() *equilibrium.Problem {
+	p := m.Problem
+	for k, q := range m.Params {
+		if !q.Free || m.values[k] >= 0 {
+			continue
+		}
+		if p == m.Problem {
+			p = p.Clone()
+		}
+		if q.Kind == FlaskConcentration {
+			p.SetFlask(q.Index, unit.Decimal{})
+		} else {
+			p.SetBurette(q.Index, unit.Decimal{})
+		}
+	}
+	return p
+}
+
+// Shown returns a value of the parameter, and its standard uncertainty, as
+// people write them.
+func (p Parameter) Shown(value, u float64) (x, ux float64) {
+	if p.Scale == 0 {
+		return value, u
+	}
+	return value * p.Scale, u * math.Abs(p.Scale)
+}
+
 // Equivalences returns the equivalence points up to vmax (L) at the current
 // parameters.
 func (m *Model) Equivalences(vmax float64) ([]Equivalence, error) {
-	list, err := m.Problem.Equivalences(vmax)
+	list, err := m.stoichiometric().Equivalences(vmax)
 	if err != nil {
 		return nil, err
 	}
