@@ -106,7 +106,9 @@ type Evaluation struct {
 	Assumed           []string
 	preset            []float64
 	blank             *BlankResult // nil where the blank is that of the setup
-	Outliers          int          // readings far off, for which the regression was made robust
+	Diagnosis         []Finding    // where it was asked for
+	Diagnosed         bool
+	Outliers          int // readings far off, for which the regression was made robust
 }
 
 // Options of an evaluation.
@@ -115,6 +117,8 @@ type Options struct {
 	Robust bool
 	Preset []float64 // V, pH or pIon of preset end points
 	Quick  bool      // only the regression and what follows from it, where it can be recommended
+	// Diagnose asks for causes of what the residuals show: some more fits.
+	Diagnose bool
 }
 
 // An UnknownMethodError names the methods there are.
@@ -160,6 +164,9 @@ func evaluate(c *curve.Curve, s *setup.Setup, opt Options, blank *BlankResult) (
 		if !quick {
 			e.formalPotentials()
 		}
+	}
+	if opt.Diagnose {
+		e.Diagnosis, e.Diagnosed = e.Diagnose(), true
 	}
 	return e, nil
 }

@@ -20,7 +20,6 @@ type Extender struct {
 	base  []titration.Parameter
 	start []float64
 	ssr   float64
-	free  int
 }
 
 // An Extension is what one further parameter brings.
@@ -46,7 +45,7 @@ func NewExtender(c *curve.Curve, t *titration.Titration, r *Result) (*Extender, 
 	if err != nil {
 		return nil, fmt.Errorf("repeating the fit: %w", err)
 	}
-	x.ssr, x.free, x.start = f.res.SSR, f.res.DegreesOfFreedom, f.res.Params
+	x.ssr, x.start = f.res.SSR, f.res.Params
 	return x, nil
 }
 
@@ -128,14 +127,17 @@ func (x *Extender) compare(f *fitter) (*Extension, error) {
 	return e, nil
 }
 
-// Freedom returns the degrees of freedom of the fit that is improved on.
-func (x *Extender) Freedom() int { return x.free }
-
 // Keep returns an extender that improves on the fit of e.
 func (x *Extender) Keep(t *titration.Titration, e *Extension) *Extender {
-	y := &Extender{c: x.c, t: t, noise: x.noise, ssr: e.After, free: e.Result.Freedom}
+	y := &Extender{c: x.c, t: t, noise: x.noise, ssr: e.After}
 	for _, q := range e.Result.Estimates {
 		y.base, y.start = append(y.base, q.Parameter), append(y.start, q.Value)
 	}
 	return y
 }
+
+// SSR returns the sum of squared reduced residuals to improve on.
+func (x *Extender) SSR() float64 { return x.ssr }
+
+// Parameters returns those of the fit that is improved on.
+func (x *Extender) Parameters() []titration.Parameter { return x.base }

@@ -48,6 +48,7 @@ type jsonRun struct {
 	Parameters        []jsonParameter     `json:"parameters"`
 	Correlation       [][]*float64        `json:"correlation"`
 	Residuals         []jsonResidual      `json:"residuals"`
+	Diagnosis         []jsonFinding       `json:"diagnosis"`
 	Warnings          []string            `json:"warnings"`
 	Assumptions       []string            `json:"assumptions"`
 }
@@ -229,7 +230,7 @@ func toJSON(name string, e *assay.Evaluation) jsonRun {
 	r := jsonRun{
 		Name: name, Reason: e.Reason, Methods: jsonMethods(e), EquivalencePoints: []jsonPoint{},
 		Concentrations: jsonResults(e.Concentrations), Contents: jsonResults(e.Contents), FormalPotentials: []jsonPotential{},
-		Parameters: []jsonParameter{}, Correlation: [][]*float64{}, Residuals: []jsonResidual{},
+		Parameters: []jsonParameter{}, Correlation: [][]*float64{}, Residuals: []jsonResidual{}, Diagnosis: jsonFindings(e.Diagnosis),
 		Warnings: both(e.Warnings), Assumptions: both(e.Assumed),
 	}
 	if e.Recommended >= 0 {
@@ -285,7 +286,9 @@ func jsonResults(results []assay.Result) []jsonConcentration {
 func (r *jsonRun) addFit(f *fit.Result) {
 	n := len(f.Estimates)
 	for i, q := range f.Estimates {
-		r.Parameters = append(r.Parameters, jsonParameter{q.Name, optional(q.Value), q.Unit, optional(q.StdUnc), optional(q.Start)})
+		x, ux := q.Shown(q.Value, q.StdUnc)
+		start, _ := q.Shown(q.Start, 0)
+		r.Parameters = append(r.Parameters, jsonParameter{q.Name, optional(x), q.Unit, optional(ux), optional(start)})
 		row := make([]*float64, n)
 		for j := range n {
 			row[j] = optional(correlation(f, i, j))

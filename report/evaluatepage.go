@@ -40,6 +40,7 @@ type pageRun struct {
 	Reason       string
 	None         bool // no method gives a number
 	Doubts       []string
+	Diagnosis    []pageFinding
 	Wide, Narrow template.HTML
 	Caption      string
 	Methods      []pageMethod
@@ -150,7 +151,7 @@ func typesetAll(list []string) []string {
 
 func newPageRun(e *assay.Evaluation, id string) (*pageRun, error) {
 	r := &pageRun{
-		ID: id, None: e.Recommended < 0, Reason: typeset(e.Reason), Doubts: typesetAll(doubts(e)), Assumed: typesetAll(once(e.Assumed)),
+		ID: id, None: e.Recommended < 0, Reason: typeset(e.Reason), Doubts: typesetAll(doubts(e)), Diagnosis: pageFindings(e), Assumed: typesetAll(once(e.Assumed)),
 		Methods: pageMethods(e), Refusals: refusals(e), MethodNotes: methodWarnings(e), Potentials: pagePotentials(e), Fit: newPageFit(e),
 	}
 	for _, u := range used(e.Setup) {

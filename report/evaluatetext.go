@@ -52,6 +52,7 @@ func writeText(w io.Writer, d Document) error {
 func (t *typist) run(e *assay.Evaluation) {
 	t.result(e)
 	t.list("Doubts", doubts(e))
+	t.diagnosis(e)
 	if e.Curve == nil {
 		t.working(e)
 	} else {

@@ -217,7 +217,8 @@ func slopeNote(f *fit.Result) string {
 
 // parameterText is a row of the table of parameters; litres become mL.
 func parameterText(q fit.Estimate) (name, value, u, unit string) {
-	x, ux, unit := q.Value, q.StdUnc, q.Unit
+	x, ux := q.Shown(q.Value, q.StdUnc)
+	unit = q.Unit
 	switch unit {
 	case "L":
 		x, ux, unit = x*1e3, ux*1e3, "mL"

@@ -34,6 +34,7 @@ func evaluateCommand(a *app) *cobra.Command {
 	f.StringVar(&o.value, "column", "", "column of the readings, by header or letter")
 	f.StringArrayVar(&o.leaveOut, "leave-out", nil, "row to leave out, with the reason: \"17: bubble in the tip\"; may be repeated")
 	f.StringArrayVar(&o.preset, "preset", nil, "end point at an agreed reading, such as 4.5 for pH or \"850 mV\"; may be repeated")
+	f.StringVar(&o.diagnose, "diagnose", "auto", "look for causes of what the residuals show: yes, no, or auto, which does up to 50 runs")
 	f.BoolVar(&o.robust, "robust", false, "weights that fall with the residual, against outliers")
 	f.StringArrayVar(&o.blanks, "blank", nil, "file with a titration without the analyte, to be subtracted; may be repeated")
 	f.StringArrayVar(&o.reports, "report-as", nil, "unit and substance of the content, such as \"% Fe2O3\"; may be repeated; instead of the setup's")
@@ -48,6 +49,7 @@ type evaluateOptions struct {
 	concordance                              string
 	brief, progress                          bool
 	setup, method, format, out, sheet, value string
+	diagnose                                 string
 	leaveOut, preset                         []string
 	robust                                   bool
 }

@@ -240,7 +240,11 @@ func (a *app) evaluateGathered(b *batch, s *setup.Setup, o evaluateOptions) (doc
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	brief := o.brief || len(b.inputs) > manyRuns
-	opt := assay.Options{Method: o.method, Robust: o.robust, Preset: preset, Quick: brief}
+	diagnose, err := o.diagnosis(len(b.inputs))
+	if err != nil {
+		return nil, false, err
+	}
+	opt := assay.Options{Method: o.method, Robust: o.robust, Preset: preset, Quick: brief, Diagnose: diagnose && !brief}
 	runs, blank, err := a.evaluateBatch(ctx, b, s, opt, a.wantsProgress(len(b.inputs), o.progress))
 	if err != nil {
 		return nil, false, err

@@ -21,7 +21,11 @@ type Acid struct {
 	Strong      float64   // strong acid in the flask, mol/L; negative: strong base
 	V0          float64   // L in the flask
 	TitrantConc float64   // strong base, mol/L; negative: strong acid
+	Carbonate   float64   // carbon dioxide that the titrant has taken up, mol/L
 }
+
+// pKa of carbonic acid at 25 °C (from memory).
+var carbonic = Acid{PKa: []float64{6.352, 10.329}}
 
 // pKw of water at 25 °C, ideal (from memory).
 const pKw = 13.995
@@ -33,10 +37,11 @@ func (a Acid) Kind() curve.Kind { return curve.PH }
 func (a Acid) At(v float64) float64 {
 	total := a.V0 + v
 	weak := a.Conc * a.V0 / total
+	gas := a.Carbonate * v / total
 	base := (a.TitrantConc*v - a.Strong*a.V0) / total
 	return bisect(func(pH float64) float64 {
 		h := math.Pow(10, -pH)
-		return -(h - math.Pow(10, pH-pKw) + base + weak*(float64(a.Charge)-a.lost(h)))
+		return -(h - math.Pow(10, pH-pKw) + base + weak*(float64(a.Charge)-a.lost(h)) - gas*carbonic.lost(h))
 	}, -2, 16)
 }
 

@@ -30,6 +30,8 @@ type Bench struct {
 	Resolution  float64 // readings are rounded to it, V or pH; 0 not at all
 	VolumeStep  float64 // volumes are rounded to it, L; 0 not at all
 	Interval    float64 // s between readings; 0: times are not recorded
+	Drift       float64 // of the reading from the first to the last one, V or pH
+	Blank       float64 // L that are written down and do not titrate
 }
 
 // Run titrates s: the titrant is dispensed to each of volumes (L), and what is
@@ -40,7 +42,7 @@ func (b Bench) Run(s Sample, volumes []float64, seed uint64) curve.Curve {
 	c := curve.Curve{Kind: s.Kind(), Readings: make([]curve.Reading, len(volumes))}
 	var last float64
 	for i, v := range volumes {
-		y := b.Ideal(s, v)
+		y := b.Ideal(s, v-b.Blank) + b.Drift*(float64(i)/float64(max(len(volumes)-1, 1))-0.5)
 		if i > 0 {
 			y -= b.Lag * (y - last)
 		}
