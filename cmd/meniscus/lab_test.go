@@ -38,6 +38,21 @@ var samples = map[string]func() curve.Curve{
 	"iron-permanganate": func() curve.Curve {
 		return bench.Run(lab.IronPermanganate(0), lab.DefaultPlan(0.025).Volumes(), 13)
 	},
+	// an electrode read before it had settled, and iron that was old
+	"lagging": func() curve.Curve {
+		b := bench
+		b.Lag, b.Offset = 0.1, -0.207
+		return b.Run(lab.IronCerium(), lab.DefaultPlan(0.025).Volumes(), 21)
+	},
+	"half-oxidised": func() curve.Curve {
+		r, b := lab.IronCerium(), bench
+		r.Titrand.Oxidised, b.Offset = 0.03, -0.207
+		return b.Run(r, lab.DefaultPlan(0.025).Volumes(), 22)
+	},
+	"carbonate": func() curve.Curve {
+		a := lab.Acid{PKa: []float64{4.757}, Conc: 0.1, V0: 0.020, TitrantConc: 0.1, Carbonate: 1e-3}
+		return lab.Bench{Noise: 0.005, VolumeNoise: 1e-5}.Run(a, lab.DefaultPlan(0.020).Volumes(), 23)
+	},
 	"acetic-acid": func() curve.Curve {
 		a := lab.Acid{PKa: []float64{4.757}, Conc: 0.1, V0: 0.020, TitrantConc: 0.1}
 		return lab.Bench{Noise: 0.01, VolumeNoise: 1e-5}.Run(a, lab.DefaultPlan(0.020).Volumes(), 14)
