@@ -38,6 +38,7 @@ type Point struct {
 	Points   int
 	Value    float64
 	Warnings []string
+	Bias     *Bias // of a derivative method, where it was asked for
 }
 
 // A Result is a quantity with its uncertainty.
@@ -106,6 +107,7 @@ type Evaluation struct {
 	Assumed           []string
 	preset            []float64
 	blank             *BlankResult // nil where the blank is that of the setup
+	Inflections       []Inflection // where bias was asked for
 	Diagnosis         []Finding    // where it was asked for
 	Diagnosed         bool
 	Outliers          int // readings far off, for which the regression was made robust
@@ -119,6 +121,9 @@ type Options struct {
 	Quick  bool      // only the regression and what follows from it, where it can be recommended
 	// Diagnose asks for causes of what the residuals show: some more fits.
 	Diagnose bool
+	// Bias asks for that of the derivative methods on these steps, and of the
+	// inflection itself. For a wished Method it is worked out anyway.
+	Bias bool
 }
 
 // An UnknownMethodError names the methods there are.
@@ -157,8 +162,15 @@ func evaluate(c *curve.Curve, s *setup.Setup, opt Options, blank *BlankResult) (
 		e.modelFree()
 	}
 	e.recommend(opt.Method)
+	if opt.Bias {
+		e.biases("")
+		e.inflections()
+	} else if opt.Method != "" {
+		e.biases(opt.Method)
+	}
 	if e.Recommended >= 0 {
 		e.EquivalencePoints = e.Methods[e.Recommended].Points
+		e.takeBias()
 		e.concentrations()
 		e.checkResults()
 		if !quick {

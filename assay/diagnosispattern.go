@@ -175,7 +175,7 @@ func (d *diagnosis) slope() {
 			Evidence: fmt.Sprintf("the curve gives %s %% of the theoretical slope, %s %% was stated or taken", measure(100*q.Value, 100*q.StdUnc), figures(100*stated)),
 			Advice:   "the regression takes it into account; Gran's lines with a slope assumed do not. Clean and check the electrode if it is below 95 %",
 		}
-		if slices.ContainsFunc(d.found, func(x Finding) bool { return x.Cause == "lag" || x.Cause == "drift" || x.Cause == "constant" }) {
+		if slices.ContainsFunc(d.found, func(x Finding) bool { return x.Cause != "outlier" }) {
 			f.Confidence = Possible
 			f.Alike = []string{"what is found above bends the curve in a like way"}
 		}

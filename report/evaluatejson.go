@@ -48,6 +48,7 @@ type jsonRun struct {
 	Parameters        []jsonParameter     `json:"parameters"`
 	Correlation       [][]*float64        `json:"correlation"`
 	Residuals         []jsonResidual      `json:"residuals"`
+	Inflections       []jsonInflection    `json:"inflections"`
 	Diagnosis         []jsonFinding       `json:"diagnosis"`
 	Warnings          []string            `json:"warnings"`
 	Assumptions       []string            `json:"assumptions"`
@@ -61,12 +62,13 @@ type jsonRecommended struct {
 }
 
 type jsonMethod struct {
-	Method   string   `json:"method"`
-	Order    *int     `json:"equivalence_point"` // from 1; null where refused
-	Volume   *float64 `json:"volume_mL"`
-	StdUnc   *float64 `json:"standard_uncertainty_mL"`
-	Points   *int     `json:"points"`
-	Refused  *string  `json:"refused"`
+	Method  string   `json:"method"`
+	Order   *int     `json:"equivalence_point"` // from 1; null where refused
+	Volume  *float64 `json:"volume_mL"`
+	StdUnc  *float64 `json:"standard_uncertainty_mL"`
+	Points  *int     `json:"points"`
+	Refused *string  `json:"refused"`
+	jsonBias
 	Warnings []string `json:"warnings"`
 }
 
@@ -230,7 +232,7 @@ func toJSON(name string, e *assay.Evaluation) jsonRun {
 	r := jsonRun{
 		Name: name, Reason: e.Reason, Methods: jsonMethods(e), EquivalencePoints: []jsonPoint{},
 		Concentrations: jsonResults(e.Concentrations), Contents: jsonResults(e.Contents), FormalPotentials: []jsonPotential{},
-		Parameters: []jsonParameter{}, Correlation: [][]*float64{}, Residuals: []jsonResidual{}, Diagnosis: jsonFindings(e.Diagnosis),
+		Parameters: []jsonParameter{}, Correlation: [][]*float64{}, Residuals: []jsonResidual{}, Diagnosis: jsonFindings(e.Diagnosis), Inflections: jsonInflections(e),
 		Warnings: both(e.Warnings), Assumptions: both(e.Assumed),
 	}
 	if e.Recommended >= 0 {
@@ -260,7 +262,7 @@ func jsonMethods(e *assay.Evaluation) []jsonMethod {
 			list = append(list, jsonMethod{Method: m.Name, Refused: &why, Warnings: both(m.Warnings)})
 		}
 		for _, p := range m.Points {
-			list = append(list, jsonMethod{m.Name, &p.Order, volume(p.Volume), volume(p.StdUnc), &p.Points, nil, both(m.Warnings, p.Warnings)})
+			list = append(list, jsonMethod{m.Name, &p.Order, volume(p.Volume), volume(p.StdUnc), &p.Points, nil, newJSONBias(p.Bias), both(m.Warnings, p.Warnings)})
 		}
 	}
 	return list

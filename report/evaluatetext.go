@@ -144,6 +144,9 @@ func (t *typist) methods(e *assay.Evaluation) {
 	if len(rows) > 1 {
 		t.heading("Methods (* recommended)")
 		t.table(rows, "llrrr")
+		for _, line := range biasWords(e) {
+			t.paragraph(2, 4, line)
+		}
 		for _, g := range methodWarnings(e) {
 			t.paragraph(2, 4, g.titles+": "+typeset(g.text))
 		}
