@@ -110,8 +110,8 @@ func diagnosed(t testing.TB, i, seed int) (*Evaluation, []Finding) {
 	return e, e.Diagnose()
 }
 
-// perFault is more than 10 for the figures of docs/diagnosis.md.
-var perFault = flag.Int("diagnosed", 10, "runs of each fault in TestDiagnosis")
+// perFault is 50 for the figures of docs/diagnosis.md.
+var perFault = flag.Int("diagnosed", 5, "runs of each fault in TestDiagnosis")
 
 // TestDiagnosis: sound runs have no finding, but for the odd one in twenty;
 // faults are found and named, and never called likely under another name.

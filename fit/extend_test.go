@@ -35,8 +35,11 @@ func TestExtension(t *testing.T) {
 		if significant := e.P < 0.001; significant != (lag > 0) {
 			t.Errorf("lag %g: p = %g", lag, e.P)
 		}
-		for _, p := range []titration.Parameter{{Kind: titration.Blank, Name: "blank", Unit: "L"}, {Kind: titration.Drift, Name: "drift", Unit: "V/h"},
-			{Kind: titration.FlaskConcentration, Index: s.System().Index("Fe^3+"), Free: true, Name: "c(Fe^3+)"}} {
+		for _, p := range []titration.Parameter{
+			{Kind: titration.Blank, Name: "blank", Unit: "L"},
+			{Kind: titration.Drift, Name: "drift", Unit: "V/h"},
+			{Kind: titration.FlaskConcentration, Index: s.System().Index("Fe^3+"), Free: true, Name: "c(Fe^3+)"},
+		} {
 			e, err := x.With(p)
 			if err != nil {
 				t.Logf("%s: %v", p.Name, err)

@@ -42,7 +42,8 @@ func TestEdit(t *testing.T) {
 		{"added at the end", "20 °C", []string{"temperature"}, "mol/L'}\n", "mol/L'}\ntemperature: 20 °C\n"},
 		{
 			"added with its map", "Ag/AgCl, 3 mol/L KCl",
-			[]string{"electrode", "reference"}, "mol/L'}\n", "mol/L'}\nelectrode:\n  reference: Ag/AgCl, 3 mol/L KCl\n",
+			[]string{"electrode", "reference"},
+			"mol/L'}\n", "mol/L'}\nelectrode:\n  reference: Ag/AgCl, 3 mol/L KCl\n",
 		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
