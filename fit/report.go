@@ -199,34 +199,14 @@ func (f *fitter) equivalences(r *Result) error {
 			continue
 		}
 		q.StdUnc = unit.Volume(math.Sqrt(u))
-		q.Visible, q.Value = f.visible(list, i)
+		if y, _, ok, err := f.model.Eval(e.Volume, nil); err == nil && ok {
+			q.Visible, q.Value = f.model.Shows(list, i), y
+		} else {
+			q.Value = math.NaN()
+		}
 		r.Equivalences = append(r.Equivalences, q)
 	}
 	return nil
-}
-
-// visible says whether the curve at equivalence i is at least three times as
-// steep as half way to its neighbours.
-func (f *fitter) visible(list []titration.Equivalence, i int) (bool, float64) {
-	v := list[i].Volume
-	before, after := 0.0, 2*v
-	if i > 0 {
-		before = list[i-1].Volume
-	}
-	if i+1 < len(list) {
-		after = list[i+1].Volume
-	}
-	y, here, ok, err := f.model.Eval(v, nil)
-	if err != nil || !ok {
-		return false, math.NaN()
-	}
-	for _, w := range []float64{(v + before) / 2, (v + after) / 2} {
-		_, s, ok, err := f.model.Eval(w, nil)
-		if err == nil && ok && math.Abs(here) < 3*math.Abs(s) {
-			return false, y
-		}
-	}
-	return true, y
 }
 
 // sane refuses an answer that the readings do not carry.

@@ -6,7 +6,6 @@ import (
 
 	"meniscus/setup"
 	"meniscus/titration"
-	"meniscus/unit"
 )
 
 // farthest is the volume, in litres, up to which equivalence points are looked
@@ -57,9 +56,7 @@ type walker struct {
 func newWalker(s *setup.Setup) *walker { return &walker{s.Titration.Predictor(), scaleOf(s)} }
 
 func (w *walker) at(v, d float64) (titration.Point, error) {
-	x, _ := unit.DecimalOf(math.Round(v*1e12) / 1e12)
-	y, _ := unit.DecimalOf(d)
-	return w.pred.At(x.Add(y))
+	return w.pred.At(titration.Away(v, d))
 }
 
 // read returns the reading, in the unit of the scale; NaN if undefined.
@@ -80,14 +77,9 @@ func (w *walker) points(s *setup.Setup) ([]Point, error) {
 	}
 	var out []Point
 	for i, e := range list {
-		p := Point{Species: e.Species, Next: e.Next, Volume: e.Volume, To: 2 * e.Volume}
-		if i > 0 {
-			p.From = list[i-1].Volume
-		}
-		if i+1 < len(list) {
-			p.To = list[i+1].Volume
-		}
-		if e.Volume <= 0 || !w.shows(p) {
+		p := Point{Species: e.Species, Next: e.Next, Volume: e.Volume}
+		p.From, p.To = titration.Between(list, i)
+		if e.Volume <= 0 || !m.Shows(list, i) {
 			continue
 		}
 		if p.Reading, err = w.read(p.Volume, 0); err != nil {
@@ -101,50 +93,11 @@ func (w *walker) points(s *setup.Setup) ([]Point, error) {
 	return out, nil
 }
 
-// leastRise is the change of ln a within 2 % of an equivalence volume below
-// which nobody would see a jump: 10 mV for one electron.
-const leastRise = 0.4
-
-// shows says whether the curve is at least three times as steep at a point as
-// half way to its neighbours, and rises by what can be seen.
-func (w *walker) shows(p Point) bool {
-	steep := func(v float64) float64 {
-		if _, err := w.at(v, 0); err != nil {
-			return math.NaN()
-		}
-		a, _, ok := w.pred.Solver.LnActivitySlope(w.pred.Cell.Species)
-		if !ok {
-			return math.NaN()
-		}
-		return math.Abs(a)
-	}
-	var ln [2]float64
-	for i, x := range []float64{0.98, 1.02} {
-		if _, err := w.at(x*p.Volume, 0); err != nil {
-			return false
-		}
-		ln[i], _ = w.pred.Solver.LnActivity(w.pred.Cell.Species)
-	}
-	here := steep(p.Volume)
-	return here > 3*steep((p.Volume+p.From)/2) && here > 3*steep((p.Volume+p.To)/2) && math.Abs(ln[1]-ln[0]) > leastRise
-}
-
-// inflection finds the zero of the second derivative within 3 % of the
-// equivalence point, if the curve bends the right way on both sides of it.
+// inflection fills in where the curve is steepest.
 func (w *walker) inflection(p *Point) error {
-	p.Inflection, p.InflectionReading = math.NaN(), math.NaN()
-	bend := func(d float64) (float64, error) {
-		if _, err := w.at(p.Volume, d); err != nil {
-			return 0, err
-		}
-		first, second, ok := w.pred.Solver.LnActivitySlope(w.pred.Cell.Species)
-		if !ok {
-			return math.NaN(), nil
-		}
-		return -second * math.Copysign(1, first), nil
-	}
-	d, ok, err := bisect(bend, -0.03*p.Volume, 0.03*p.Volume)
-	if !ok || err != nil {
+	d, ok, err := w.pred.Turn(p.Volume)
+	if err != nil || !ok {
+		p.Inflection, p.InflectionReading = math.NaN(), math.NaN()
 		return err
 	}
 	p.Inflection = d
@@ -168,41 +121,8 @@ func (w *walker) where(p Point, f func(titration.Point) float64, y float64) (d f
 	if a > 0 {
 		sign = -1
 	}
-	return bisect(func(d float64) (float64, error) {
+	return titration.Rising(func(d float64) (float64, error) {
 		x, err := value(d)
 		return sign * x, err
 	}, lo, hi)
-}
-
-// finest is how close, in litres, a bisection looks: far below any curve, and
-// within what the decimals of a volume can hold.
-const finest = 1e-28
-
-// bisect finds where f turns from negative to positive between lo and hi. ok
-// is false where the ends do not have these signs.
-func bisect(f func(float64) (float64, error), lo, hi float64) (x float64, ok bool, err error) {
-	a, err := f(lo)
-	if err != nil || !(a < 0) {
-		return 0, false, err
-	}
-	b, err := f(hi)
-	if err != nil || !(b > 0) {
-		return 0, false, err
-	}
-	for range 200 {
-		mid := lo + (hi-lo)/2
-		if mid <= lo || mid >= hi || hi-lo < finest {
-			break
-		}
-		y, err := f(mid)
-		if err != nil {
-			return 0, false, err
-		}
-		if y < 0 {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return lo + (hi-lo)/2, true, nil
 }

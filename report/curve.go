@@ -108,15 +108,15 @@ func (p *Prediction) marks(pred *titration.Predictor) error {
 		return fmt.Errorf("finding the equivalence points: %w", err)
 	}
 	for i, e := range list {
-		if e.Volume <= 0 || !jumps(pred, list, i) {
+		if e.Volume <= 0 || !m.Shows(list, i) {
 			continue
 		}
-		pt, err := pred.At(exact(e.Volume))
+		pt, err := pred.At(titration.Exact(e.Volume))
 		if err != nil {
 			return err
 		}
 		mark := Mark{Species: e.Species, Point: pt}
-		if err := mark.inflection(pred); err != nil {
+		if err := mark.inflection(pred, e.Volume); err != nil {
 			return err
 		}
 		p.Equivalences = append(p.Equivalences, mark)
@@ -124,63 +124,15 @@ func (p *Prediction) marks(pred *titration.Predictor) error {
 	return nil
 }
 
-// inflection finds the zero of the second derivative nearest the equivalence
-// point, if the curve bends the right way on both sides of it.
-func (m *Mark) inflection(pred *titration.Predictor) error {
-	v := float64(m.Point.Volume)
-	bend := func(d float64) (float64, titration.Point, error) {
-		x, _ := unit.DecimalOf(d)
-		pt, err := pred.At(exact(v).Add(x))
-		if err != nil {
-			return 0, pt, err
-		}
-		first, second, ok := pred.Solver.LnActivitySlope(pred.Cell.Species)
-		if !ok {
-			return math.NaN(), pt, nil
-		}
-		return second * math.Copysign(1, first), pt, nil
+// inflection fills in where the curve is steepest near an equivalence volume.
+func (m *Mark) inflection(pred *titration.Predictor, v float64) error {
+	d, ok, err := pred.Turn(v)
+	if err != nil || !ok {
+		return err
 	}
-	d, pt, ok, err := bisect(func(d float64) (float64, titration.Point, error) {
-		b, pt, err := bend(d)
-		return -b, pt, err
-	}, -0.03*v, 0.03*v)
-	if ok {
-		m.Inflection, m.Shift = &pt, d
-	}
+	pt, err := pred.At(titration.Away(v, d))
+	m.Inflection, m.Shift = &pt, d
 	return err
-}
-
-// finest is how close, in litres, a bisection looks: far below any curve, and
-// within what the decimals of a volume can hold.
-const finest = 1e-28
-
-// bisect finds where f turns from negative to positive between lo and hi. ok
-// is false where the ends do not have these signs.
-func bisect(f func(float64) (float64, titration.Point, error), lo, hi float64) (x float64, pt titration.Point, ok bool, err error) {
-	a, _, err := f(lo)
-	if err != nil || !(a < 0) {
-		return 0, pt, false, err
-	}
-	b, pt, err := f(hi)
-	if err != nil || !(b > 0) {
-		return 0, pt, false, err
-	}
-	for range 200 {
-		mid := lo + (hi-lo)/2
-		if mid <= lo || mid >= hi || hi-lo < finest {
-			break
-		}
-		y, p, err := f(mid)
-		if err != nil {
-			return 0, pt, false, err
-		}
-		if pt = p; y < 0 {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return lo + (hi-lo)/2, pt, true, nil
 }
 
 // AtReading returns the point at which the curve shows a reading (mV, pH or
@@ -189,22 +141,26 @@ func bisect(f func(float64) (float64, titration.Point, error), lo, hi float64) (
 func (p *Prediction) AtReading(y float64) (pt titration.Point, off float64, ok bool, err error) {
 	pred := p.Setup.Titration.Predictor()
 	sign := 1.0
-	f := func(v float64) (float64, titration.Point, error) {
+	f := func(v float64) (float64, error) {
 		d, _ := unit.DecimalOf(v)
 		pt, err := pred.At(d)
-		return sign * (p.reading(pt) - y), pt, err
+		return sign * (p.reading(pt) - y), err
 	}
 	lo, hi := p.span()*1e-9, p.span()
-	a, _, err := f(lo)
+	a, err := f(lo)
 	if err != nil {
 		return pt, 0, false, err
 	}
 	if a > 0 {
 		sign = -1
 	}
-	v, pt, ok, err := bisect(f, lo, hi)
-	if !ok || len(p.Equivalences) == 0 {
-		return pt, math.NaN(), ok, err
+	v, ok, err := titration.Rising(f, lo, hi)
+	if !ok || err != nil {
+		return pt, math.NaN(), false, err
+	}
+	d, _ := unit.DecimalOf(v)
+	if pt, err = pred.At(d); err != nil || len(p.Equivalences) == 0 {
+		return pt, math.NaN(), err == nil, err
 	}
 	near := math.Inf(1)
 	for _, e := range p.Equivalences {
@@ -213,53 +169,6 @@ func (p *Prediction) AtReading(y float64) (pt titration.Point, off float64, ok b
 		}
 	}
 	return pt, near, true, nil
-}
-
-// exact is the shortest decimal of a volume to a nanolitre, which undoes the
-// rounding of its computation.
-func exact(v float64) unit.Decimal {
-	d, _ := unit.DecimalOf(math.Round(v*1e12) / 1e12)
-	return d
-}
-
-// jumps says whether the curve is at least three times as steep at
-// equivalence i as half way to its neighbours.
-func jumps(pred *titration.Predictor, list []titration.Equivalence, i int) bool {
-	v := list[i].Volume
-	before, after := 0.0, 2*v
-	if i > 0 {
-		before = list[i-1].Volume
-	}
-	if i+1 < len(list) {
-		after = list[i+1].Volume
-	}
-	steep := func(v float64) float64 {
-		if pred.Solver.At(exact(v)) != nil {
-			return math.NaN()
-		}
-		a, _, ok := pred.Solver.LnActivitySlope(pred.Cell.Species)
-		if !ok {
-			return math.NaN()
-		}
-		return math.Abs(a)
-	}
-	here := steep(v)
-	return here > 3*steep((v+before)/2) && here > 3*steep((v+after)/2) && rise(pred, v) > leastRise
-}
-
-// leastRise is the change of ln a within 2 % of an equivalence volume below
-// which nobody would see a jump: 10 mV for one electron.
-const leastRise = 0.4
-
-func rise(pred *titration.Predictor, v float64) float64 {
-	var ln [2]float64
-	for i, x := range []float64{0.98 * v, 1.02 * v} {
-		if pred.Solver.At(exact(x)) != nil {
-			return 0
-		}
-		ln[i], _ = pred.Solver.LnActivity(pred.Cell.Species)
-	}
-	return math.Abs(ln[1] - ln[0])
 }
 
 // span is where the curve ends by choice: twice the last equivalence, within
