@@ -189,8 +189,11 @@ func (r RunReadings) CSV() ([]byte, error) { return runCSV(r.Run, r.Readings) }
 
 func runCSV(run Run, list []Reading) ([]byte, error) {
 	value := "potential (" + run.Unit + ")"
-	if run.Unit == "pH" || run.Unit == "" {
+	switch {
+	case run.Unit == "":
 		value = "pH"
+	case strings.HasPrefix(run.Unit, "p"): // pH and its kind have no unit
+		value = run.Unit
 	}
 	var timed, warm, left bool
 	for _, r := range list {

@@ -8,6 +8,7 @@ import (
 	"html/template"
 	"io/fs"
 	"net/http"
+	"net/url"
 	"path"
 	"strings"
 
@@ -23,6 +24,7 @@ type page struct {
 	Menu   []link
 	Login  bool // there is a session that can be ended
 	Flash  string
+	Record string // id of the record that the page is about; "" for none
 }
 
 type link struct {
@@ -39,6 +41,14 @@ func (s *Server) newPage(job, title, script string) page {
 		}
 	}
 	return p
+}
+
+// about makes the navigation of a page stay with one record.
+func (p *page) about(id string) {
+	p.Record = id
+	for i := range p.Menu {
+		p.Menu[i].Path += "?record=" + url.QueryEscape(id)
+	}
 }
 
 func pathOf(pattern string) string {

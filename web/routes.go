@@ -19,6 +19,7 @@ func routes() []route {
 		{"POST /plan", (*Server).planSetup, "", false},
 		{"POST /plan/file", (*Server).planFile, "", false},
 		{"POST /plan/record", (*Server).keepRecord, "", false},
+		{"POST /records/example", (*Server).beginExample, "", false},
 		{"GET /login", (*Server).showLogin, "", true},
 		{"POST /login", (*Server).login, "", true},
 		{"POST /logout", (*Server).logout, "", true},
