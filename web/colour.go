@@ -80,7 +80,7 @@ func (t *tint) see(s *equilibrium.Solver, sys *equilibrium.System) (words, swatc
 		c := present(s, sys, d.species)
 		weight := 0.0
 		for k := range dark {
-			x := math.Min(c*d.absorb[k], 3)
+			x := math.Min(c, 1.3*d.full) * d.absorb[k] // deeper than its swatch it is not shown
 			dark[k] += x
 			weight += x
 		}
@@ -93,7 +93,7 @@ func (t *tint) see(s *equilibrium.Solver, sys *equilibrium.System) (words, swatc
 				word = "tinge of " + d.word
 			}
 			if d.solid {
-				word = d.word + " precipitate"
+				word = "cloudy with a " + d.word + " precipitate"
 			}
 		}
 	}

@@ -49,7 +49,9 @@ func fields(text []byte, s *setup.Setup) []field {
 	f.number("flask", "pH, held", "pH", 0, 14, "hold", "pH")
 	f.contents("burette", []string{"burette"})
 	f.choice("cell", "indicator electrode", s.Electrode.Indicator, []string{"platinum", "gold", "carbon", "glass", "silver"}, "electrode", "indicator")
-	f.choice("cell", "reference", s.Electrode.Reference, references(), "electrode", "reference")
+	if _, written := setup.Text(text, "electrode", "reference"); written || s.Titration == nil || s.Titration.Cell.Known {
+		f.choice("cell", "reference", s.Electrode.Reference, references(), "electrode", "reference")
+	}
 	if !f.number("cell", "temperature", "°C", 0, 60, "temperature") {
 		f.list = append(f.list, field{
 			Place: []string{"temperature"}, Group: "cell", Label: "temperature", Value: plainNumber(s.Temperature.Celsius()),

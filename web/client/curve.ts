@@ -33,6 +33,7 @@ export const dashes = ["6 4", "2 3", "9 3 2 3", "12 4", "1 2", "5 2 1 2 1 2"];
 export class BuretteCurve {
   slope = false;
   shares = false;
+  shareOf = "";
   kept: Kept[] = [];
   onMove: (index: number) => void = () => {};
   private data: Curve | null = null;
@@ -175,7 +176,7 @@ export class BuretteCurve {
     const ticks = nice(low, high, Math.max(3, Math.floor(r.height / (em * 5))));
     this.left = em * (0.62 * Math.max(...ticks.map((t) => tickText(t).length)) + 2.6);
     this.right = r.width - em * 1.6;
-    const tubeBottom = r.height - em * 5.4;
+    const tubeBottom = r.height - em * (r.width < 36 * em ? 6.6 : 5.4);
     this.tube = { top: tubeBottom - em * 1.7, bottom: tubeBottom };
     const parts = this.split(em * 1.4, this.tube.top - em * 0.9, low, high);
     this.drawn.replaceChildren();
@@ -231,18 +232,21 @@ export class BuretteCurve {
   }
 
   private drawSlope(d: Curve, p: Panel): void {
-    const em = this.em, size = d.slope.map((s) => (s === null ? null : Math.abs(s)));
-    const [, high] = range([size]);
-    p.high = high * 1.05 || 1;
+    // In powers of ten: at equivalence the exact slope can be a million times
+    // that elsewhere.
+    const em = this.em, size = d.slope.map((s) => (s === null || s === 0 ? null : Math.log10(Math.abs(s))));
+    [p.low, p.high] = range([size]);
+    if (p.high - p.low < 1) p.high = p.low + 1;
+    const high = 10 ** p.high;
     const path = this.line(d.volume_mL, size, p);
     this.add("path", { class: "frame", d: `M${this.left} ${p.top}V${p.bottom}H${this.right}` });
     this.add("path", { class: "slopeline", d: path });
-    const unit = d.unit === "" ? "a mL" : `${d.unit} a mL`;
-    this.add("text", { x: this.left + em * 0.6, y: p.top + em * 0.6 }, `slope, up to ${figures(high, 3)} ${unit}`);
+    const unit = d.unit === "" ? "per mL" : `${d.unit}/mL`;
+    this.add("text", { x: this.left + em * 0.6, y: p.top + em * 0.6 }, `slope in powers of ten, up to ${figures(high, 2)} ${unit}`);
   }
 
   private drawShares(d: Curve, p: Panel): void {
-    const em = this.em, group = d.shares?.[0];
+    const em = this.em, group = d.shares?.find((g) => g.of === this.shareOf) ?? d.shares?.[0];
     this.add("path", { class: "frame", d: `M${this.left} ${p.top}V${p.bottom}H${this.right}` });
     for (const t of [0, 0.5, 1]) {
       this.add("text", { x: this.left - em * 0.6, y: scale(p, t) + em * 0.35, "text-anchor": "end" }, `${t * 100} %`);
@@ -285,7 +289,7 @@ export class BuretteCurve {
       this.add("line", { class: "grad", x1: x, x2: x, y1: top, y2: top + reach });
       if (long) this.add("text", { x, y: bottom + em * 1.15, "text-anchor": "middle" }, tickText(Number((i * small).toPrecision(12))));
     }
-    this.add("text", { x: this.right + em * 1.4, y: bottom + em * 5.1, "text-anchor": "end" }, `volume of ${d.titrant} added / mL`);
+    this.add("text", { x: this.right + em * 1.4, y: this.height - em * 0.3, "text-anchor": "end" }, `volume of ${d.titrant} added / mL`);
   }
 
   private drawBand(d: Curve): void {
@@ -307,7 +311,8 @@ export class BuretteCurve {
       const wide = m.standard_uncertainty_mL * ((this.right - this.left) / this.span());
       if (wide > 0) this.add("rect", { class: "markwidth", x: x - wide, y: top - em * 0.45, width: 2 * wide, height: bottom - top + em * 0.9 });
       this.add("line", { class: "mark", x1: x, x2: x, y1: top - em * 0.55, y2: m.kind === "equivalence" ? bottom + em * 0.3 : top + em * 0.25 });
-      const word = m.kind === "equivalence" && d.landmarks.length > 3 ? m.species : m.kind;
+      const several = d.landmarks.filter((l) => l.kind === "equivalence").length > 1;
+      const word = several ? m.species : m.kind;
       const u = m.standard_uncertainty_mL;
       const text = `${word} ${u > 0 ? withUncertainty(m.volume_mL, u) : volumeText(m.volume_mL, 2)}`;
       const size = text.length * em * 0.5;

@@ -66,10 +66,21 @@ function show(p: Prediction): void {
   doubts(p);
   fields(shown.fields);
   lines(p.problem?.line);
-  if (p.curve) curve.show(p.curve);
+  if (p.curve) {
+    shareChoices(p.curve);
+    curve.show(p.curve);
+  }
   byID("curve").classList.toggle("stale", wrong);
   // Measured by the benchmark from slider to paint.
   document.documentElement.dataset.shown = String(Number(document.documentElement.dataset.shown ?? 0) + 1);
+}
+
+// shareChoices offers the elements whose species can be shown.
+function shareChoices(c: Curve): void {
+  const select = byID<HTMLSelectElement>("share-of"), list = (c.shares ?? []).map((g) => g.of);
+  if ([...select.options].map((o) => o.value).join() !== list.join()) select.replaceChildren(...list.map((of) => new Option(of, of, false, of === curve.shareOf)));
+  curve.shareOf = select.value;
+  byID("share-label").hidden = !curve.shares || list.length < 2;
 }
 
 function problem(p: Prediction["problem"]): void {
@@ -205,7 +216,7 @@ function stands(i: number): void {
   reads.replaceChildren(y === null ? "the reading is undefined" : typeset(readingText(c, y)));
   if (c.unit === "mV" && c.pH && c.pH[i] !== null) reads.append(`, pH ${c.pH[i]!.toFixed(2)}`);
   says.replaceChildren();
-  if (c.unit === "mV" && y !== null) says.append(`Measured against ${c.reference}${c.reading_uncertainty ? `, whose potential and junction leave ± ${figures(c.reading_uncertainty, 1)} mV` : ""}. `);
+  if (c.unit === "mV" && y !== null) says.append(`Measured against ${c.reference}${c.reading_uncertainty ? `, whose potential and junction leave ± ${figures(c.reading_uncertainty, 1)} mV` : ""}. `);
   const grip = within(c.governs, v);
   if (grip) says.append(typeset(grip.words), grip.words.startsWith("nothing") ? ". " : grip.words.includes(" with ") ? " hold it together. " : " governs. ");
   const colour = within(c.colours, v);
@@ -244,6 +255,7 @@ function within(list: Stretch[], v: number): Stretch | undefined {
 // lines numbers the lines of the text and shows the wrong one.
 function lines(wrong?: number): void {
   const n = text.value.split("\n").length, box = byID("lines");
+  text.rows = Math.min(40, n + 1);
   box.replaceChildren();
   for (let i = 1; i <= n; i++) box.append(i === wrong ? element("span", "wrong", `▸${i}`) : String(i), "\n");
 }
@@ -310,9 +322,16 @@ for (const name of ["slope", "shares"] as const) {
   box.addEventListener("change", () => {
     curve[name] = box.checked;
     byID("curve").classList.toggle(name, box.checked);
-    if (shown.curve) curve.show(shown.curve);
+    if (shown.curve) {
+      shareChoices(shown.curve);
+      curve.show(shown.curve);
+    }
   });
 }
+byID("share-of").addEventListener("change", () => {
+  curve.shareOf = byID<HTMLSelectElement>("share-of").value;
+  if (shown.curve) curve.show(shown.curve);
+});
 byID("keep").addEventListener("click", keepCurve);
 byID("example").addEventListener("change", (e) => (e.target as HTMLSelectElement).form!.submit());
 byID("copy").addEventListener("click", async () => {
