@@ -19,7 +19,15 @@ func Edit(data []byte, value string, place ...string) ([]byte, error) {
 	if strings.ContainsAny(value, "\r\n") {
 		return nil, fmt.Errorf("changing %s: a value of one line is meant", strings.Join(place, ", "))
 	}
-	at, err := locate(data, place)
+	file, err := parser.ParseBytes(data, 0)
+	if err != nil {
+		return nil, fmt.Errorf("changing %s: %w", strings.Join(place, ", "), err)
+	}
+	var root ast.Node
+	if len(file.Docs) > 0 {
+		root = file.Docs[0].Body
+	}
+	at, err := locate(root, place)
 	if err != nil {
 		return nil, fmt.Errorf("changing %s: %w", strings.Join(place, ", "), err)
 	}
@@ -29,26 +37,35 @@ func Edit(data []byte, value string, place ...string) ([]byte, error) {
 	return replace(data, at, value)
 }
 
-// Text returns the value at a place of a setup file as it was written, without
-// quotes; false if there is none.
-func Text(data []byte, place ...string) (string, bool) {
-	at, err := locate(data, place)
+// An Outline finds values in the text of a setup file as they were written. The
+// zero value holds nothing.
+type Outline struct{ root ast.Node }
+
+// NewOutline parses the text of a setup file; what cannot be parsed holds
+// nothing.
+func NewOutline(data []byte) Outline {
+	file, err := parser.ParseBytes(data, 0)
+	if err != nil || len(file.Docs) == 0 {
+		return Outline{}
+	}
+	return Outline{file.Docs[0].Body}
+}
+
+// Text returns the value at a place, without quotes; false if there is none.
+func (o Outline) Text(place ...string) (string, bool) {
+	at, err := locate(o.root, place)
 	if err != nil || at.missing > 0 {
 		return "", false
 	}
 	return at.scalar.Value, true
 }
 
-// Keys lists the keys of the map at a place of a setup file, as written; nil if
-// there is no map.
-func Keys(data []byte, place ...string) []string {
-	file, err := parser.ParseBytes(data, 0)
-	if err != nil || len(file.Docs) == 0 || file.Docs[0].Body == nil {
-		return nil
-	}
-	node := ast.Node(file.Docs[0].Body)
+// Keys lists the keys of the map at a place, as written; nil if there is no map.
+func (o Outline) Keys(place ...string) []string {
+	node := o.root
 	var s spot
 	for _, p := range place {
+		var err error
 		if node, err = s.step(node, p); err != nil || node == nil {
 			return nil
 		}
@@ -73,16 +90,11 @@ type spot struct {
 	flow    bool         // the value stands in braces or brackets
 }
 
-func locate(data []byte, place []string) (spot, error) {
-	file, err := parser.ParseBytes(data, 0)
-	if err != nil {
-		return spot{}, err
-	}
+func locate(node ast.Node, place []string) (spot, error) {
 	s := spot{missing: len(place)}
-	if len(file.Docs) == 0 || file.Docs[0].Body == nil {
+	if node == nil {
 		return s, nil
 	}
-	node := ast.Node(file.Docs[0].Body)
 	for i, p := range place {
 		next, err := s.step(node, p)
 		if err != nil {

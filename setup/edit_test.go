@@ -55,7 +55,7 @@ func TestEdit(t *testing.T) {
 			if diff := cmp.Diff(want, string(got)); diff != "" {
 				t.Error(diff)
 			}
-			if text, ok := Text(got, c.place...); !ok || text != c.value {
+			if text, ok := NewOutline(got).Text(c.place...); !ok || text != c.value {
 				t.Errorf("reads back as %q, %v", text, ok)
 			}
 		})
@@ -100,7 +100,7 @@ func TestKeys(t *testing.T) {
 		{[]string{"title"}, nil},
 		{[]string{"sample"}, nil},
 	} {
-		if diff := cmp.Diff(c.want, Keys([]byte(editable), c.place...)); diff != "" {
+		if diff := cmp.Diff(c.want, NewOutline([]byte(editable)).Keys(c.place...)); diff != "" {
 			t.Errorf("%v: %s", c.place, diff)
 		}
 	}

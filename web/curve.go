@@ -7,6 +7,7 @@ import (
 
 	"meniscus/chem"
 	"meniscus/equilibrium"
+	"meniscus/num/dd"
 	"meniscus/report"
 	"meniscus/setup"
 	"meniscus/titration"
@@ -95,14 +96,12 @@ func volumes(p *report.Prediction, marks []mark, want int) []unit.Decimal {
 	out := make([]unit.Decimal, 0, len(list))
 	before := -1.0
 	for _, v := range list {
-		v = math.Round(v*1e7) / 1e7
-		if v < 0 || v > last*(1+1e-9) || v == before {
+		n := math.Round(v * 1e7) // tenths of a nanolitre, exact
+		if n < 0 || v > last*(1+1e-9) || n == before {
 			continue
 		}
-		before = v
-		if d, err := unit.ParseDecimal(strconv.FormatFloat(v, 'f', -1, 64) + "e-3"); err == nil {
-			out = append(out, d)
-		}
+		before = n
+		out = append(out, unit.Decimal{Coef: dd.From(n), Exp: -10})
 	}
 	return out
 }

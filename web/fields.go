@@ -35,7 +35,7 @@ var leading = regexp.MustCompile(`^[-+−]?[0-9]+(?:[.,][0-9]+)?(?:[eE][-+]?[0-9
 
 // fields lists what can be turned, as it stands in the text.
 func fields(text []byte, s *setup.Setup) []field {
-	f := fielder{text: text, s: s}
+	f := fielder{text: setup.NewOutline(text), s: s}
 	f.vessel("flask", []string{"flask"})
 	for i := 0; ; i++ {
 		place := []string{"flask", "portions", strconv.Itoa(i)}
@@ -49,7 +49,7 @@ func fields(text []byte, s *setup.Setup) []field {
 	f.number("flask", "pH, held", "pH", 0, 14, "hold", "pH")
 	f.contents("burette", []string{"burette"})
 	f.choice("cell", "indicator electrode", s.Electrode.Indicator, []string{"platinum", "gold", "carbon", "glass", "silver"}, "electrode", "indicator")
-	if _, written := setup.Text(text, "electrode", "reference"); written || s.Titration == nil || s.Titration.Cell.Known {
+	if _, written := f.text.Text("electrode", "reference"); written || s.Titration == nil || s.Titration.Cell.Known {
 		f.choice("cell", "reference", s.Electrode.Reference, references(), "electrode", "reference")
 	}
 	if !f.number("cell", "temperature", "°C", 0, 60, "temperature") {
@@ -62,7 +62,7 @@ func fields(text []byte, s *setup.Setup) []field {
 }
 
 type fielder struct {
-	text []byte
+	text setup.Outline
 	s    *setup.Setup
 	list []field
 }
@@ -77,7 +77,7 @@ func (f *fielder) vessel(group string, place []string) bool {
 
 func (f *fielder) contents(group string, place []string) bool {
 	found := false
-	for _, key := range setup.Keys(f.text, append(slices.Clone(place), "contains")...) {
+	for _, key := range f.text.Keys(append(slices.Clone(place), "contains")...) {
 		if !f.number(group, report.Formula(key), "", 0, 0, append(slices.Clone(place), "contains", key)...) {
 			continue
 		}
@@ -97,7 +97,7 @@ func sameSpecies(target, key string) bool {
 
 // number adds a field for a quantity that is in the text.
 func (f *fielder) number(group, label, unitText string, low, high float64, place ...string) bool {
-	text, ok := setup.Text(f.text, place...)
+	text, ok := f.text.Text(place...)
 	if !ok {
 		return false
 	}
@@ -173,7 +173,7 @@ func plainNumber(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) 
 // turn changes one field in the text of a setup: a number keeps what followed
 // it, its unit and uncertainty.
 func turn(text []byte, place []string, value string) ([]byte, error) {
-	old, ok := setup.Text(text, place...)
+	old, ok := setup.NewOutline(text).Text(place...)
 	num := leading.FindString(old)
 	value = strings.TrimSpace(value)
 	if ok && num != "" && leading.FindString(value) == value {

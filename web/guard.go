@@ -17,7 +17,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 	cross.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, &statusError{http.StatusForbidden, "The request came from another site, so nothing was done."})
 	}))
-	inner := cross.Handler(compress(next))
+	inner := cross.Handler(s.compress(next))
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		secure(w.Header())
 		if s.opt.Loopback && !localHost(r.Host) {

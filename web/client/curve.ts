@@ -79,7 +79,6 @@ export class BuretteCurve {
     this.data = data;
     this.index = Number.isNaN(at) ? this.start() : nearest(data.volume_mL, at);
     this.draw();
-    this.place();
   }
 
   // to puts the meniscus at a volume.
