@@ -54,6 +54,7 @@ type Equivalence struct {
 	StdUnc  unit.Volume
 	Value   float64 // reading there
 	Visible bool    // the curve is clearly steeper there than around
+	Freedom float64 // degrees of freedom of StdUnc; +Inf where the noise was stated
 }
 
 // A Residual is what the model leaves of one reading.
@@ -77,6 +78,8 @@ type Result struct {
 	ChiSquare    float64 // sum of squared reduced residuals over Freedom, with the noise used
 	Noise        Noise   // as used
 	Estimated    bool    // Noise.Value was estimated from the residuals
+	NoiseFreedom float64 // degrees of freedom of an estimated Noise.Value
+	fromNoise    []float64
 	RunsP        float64 // probability of as few runs of signs by chance
 	Fixed        []string
 	Warnings     []string
@@ -136,7 +139,8 @@ type fitter struct {
 	v, y    []float64
 	shift   []float64 // estimated true volume less volume read
 	noise   Noise
-	guess   bool // noise.Value is estimated
+	guess   bool    // noise.Value is estimated
+	freedom float64 // with so many degrees of freedom
 	params  []titration.Parameter
 	fixed   []string
 	model   *titration.Model
@@ -321,48 +325,6 @@ func (f *fitter) settings() lsq.Settings {
 	}
 	return s
 }
-
-// scaleNoise moves the estimated noise so that the reduced residuals have
-// unit variance, and returns the factor. Readings in the jump, where volume
-// errors rule, say little about it. A robust fit goes by the median, so that
-// the readings it doubts do not hide in the noise they make.
-func (f *fitter) scaleNoise() float64 {
-	ssr, eff := 0.0, 0.0
-	var sizes []float64
-	for i := range f.v {
-		y, slope, ok, err := f.predict(i, f.v[i], nil)
-		if err != nil || !ok {
-			continue
-		}
-		s2 := slope * f.noise.Volume
-		if w := s2 * s2 / (f.noise.Value * f.noise.Value); w < 1 {
-			d := (f.y[i] - y) / f.noise.Value
-			ssr += d * d / (1 + w)
-			eff++
-			sizes = append(sizes, math.Abs(d)/math.Sqrt(1+w))
-		}
-	}
-	free := eff - float64(len(f.params)-len(f.targets))
-	if free < 1 {
-		return 1
-	}
-	k := math.Sqrt(ssr / free)
-	if f.opt.Robust {
-		slices.Sort(sizes)
-		k = medianToSigma * sizes[len(sizes)/2] * math.Sqrt(eff/free)
-	}
-	floor := 1e-6 // a microvolt: below any meter's digit
-	if f.c.Kind != curve.Potential {
-		floor = 1e-5
-	}
-	was := f.noise.Value
-	f.noise.Value = math.Max(f.noise.Value*k, floor)
-	return f.noise.Value / was
-}
-
-// medianToSigma turns the median of normal deviations into their standard
-// deviation: 1/0.6745.
-const medianToSigma = 1.4826
 
 // steepest returns the middle of the interval with the largest slope.
 func (f *fitter) steepest() float64 {

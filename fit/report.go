@@ -101,6 +101,13 @@ func (f *fitter) report() (*Result, error) {
 	for i := range r.Covariance {
 		r.Covariance[i] = f.res.Covariance[i] * inflate
 	}
+	if f.guess {
+		r.NoiseFreedom = f.freedom
+		var err error
+		if r.fromNoise, err = f.fromNoise(); err != nil {
+			return nil, err
+		}
+	}
 	if f.thinned != "" {
 		r.Warnings = append(r.Warnings, f.thinned)
 	}
@@ -186,19 +193,12 @@ func (f *fitter) equivalences(r *Result) error {
 	if err != nil {
 		return fmt.Errorf("finding the equivalence points: %w", err)
 	}
-	n := len(f.params)
 	for i, e := range list {
-		q := Equivalence{Species: e.Species, Volume: unit.Volume(e.Volume)}
-		u := 0.0
-		for j := range n {
-			for k := range n {
-				u += e.Gradient[j] * r.Covariance[j*n+k] * e.Gradient[k]
-			}
-		}
+		u, freedom := r.Propagate(e.Gradient)
+		q := Equivalence{Species: e.Species, Volume: unit.Volume(e.Volume), StdUnc: unit.Volume(u), Freedom: freedom}
 		if u <= 0 { // independent of what is sought: the stoichiometry of a reagent
 			continue
 		}
-		q.StdUnc = unit.Volume(math.Sqrt(u))
 		if y, _, ok, err := f.model.Eval(e.Volume, nil); err == nil && ok {
 			q.Visible, q.Value = f.model.Shows(list, i), y
 		} else {
