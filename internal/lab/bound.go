@@ -95,21 +95,3 @@ func inverseDiagonal(a [][]float64) []float64 {
 	}
 	return out
 }
-
-// Model returns the response of r at volume v for the parameters V_eq (L), the
-// two formal potentials (V) and the Nernst slope (V per decade for one
-// electron), in this order; see Parameters for their values.
-func (r Redox) Model(v float64, p []float64) float64 {
-	q := r
-	q.Temperature = 0
-	scale := nernst(0) / p[3]
-	q.Titrand.E, q.Titrant.E = p[1]*scale, p[2]*scale
-	return q.WithEquivalence(p[0]).At(v) / scale
-}
-
-// Parameters returns those of Model as read with an electrode of the given
-// offset and relative slope error.
-func (r Redox) Parameters(b Bench) []float64 {
-	k := 1 + b.SlopeError
-	return []float64{r.Equivalence(), k*r.Titrand.E + b.Offset, k*r.Titrant.E + b.Offset, k * nernst(r.Temperature)}
-}

@@ -121,6 +121,9 @@ func bisect(f func(float64) float64, lo, hi float64) float64 {
 	return lo + (hi-lo)/2
 }
 
+// NernstSlope is RT ln 10/F at 25 °C, V.
+const NernstSlope = math.Ln10 * unit.GasConstant * 298.15 / unit.Faraday
+
 // nernst returns RT ln 10/F in volts at t; 0 is 25 °C.
 func nernst(t unit.Temperature) float64 {
 	if t == 0 {

@@ -158,3 +158,41 @@ func TestBoundOfEquivalence(t *testing.T) {
 		t.Errorf("bound with all unknown: %g L", all)
 	}
 }
+
+// One metal alone has a quadratic: with C of it, T of ligand, the free metal m
+// solves K m² + (1 + K (T - C)) m - C = 0. A second metal with a constant of
+// 10 takes no part, and at the first of two equivalence points the exchange
+// constant alone decides.
+func TestChelate(t *testing.T) {
+	one := Chelate{Metals: []Metal{{0.01, 10.2}, {0.01, -10}}, V0: 0.05, TitrantConc: 0.02, E0: 0.1}
+	for _, v := range []float64{0.005, 0.02, 0.025, 0.03} {
+		c, l := 0.01*0.05/(0.05+v), 0.02*v/(0.05+v)
+		k := math.Pow(10, 10.2)
+		b := 1 + k*(l-c)
+		m := 2 * c / (b + math.Sqrt(b*b+4*k*c))
+		if b < 0 {
+			m = (-b + math.Sqrt(b*b+4*k*c)) / (2 * k)
+		}
+		near(t, "one metal", one.At(v), 0.1+nernst(0)/2*math.Log10(m), 1e-9)
+	}
+	two := Chelate{Metals: []Metal{{0.01, 10.2}, {0.01, 8.2}}, V0: 0.05, TitrantConc: 0.02}
+	near(t, "V_eq of the first", two.Equivalence(1), 0.025, 1e-15)
+	near(t, "V_eq of both", two.Equivalence(2), 0.05, 1e-15)
+	// At the first, as much of the first is free as of the second is bound:
+	// (C - x)²/x² = 100, x = C/11.
+	near(t, "at the first", two.At(0.025), nernst(0)/2*math.Log10(0.01*0.05/0.075/11), 1e-7)
+}
+
+// Model of each kind of sample and the electrode's own distortion are the same
+// curve.
+func TestModelsAreTheRun(t *testing.T) {
+	b := Bench{Offset: 0.02, SlopeError: -0.03}
+	acid := Acid{PKa: []float64{4.757}, Conc: 0.04, V0: 0.05, TitrantConc: 0.1}
+	silver := Silver{Halides: []Halide{{0.02, 16.08}, {0.01, 9.752}}, V0: 0.05, TitrantConc: 0.1, E0: 0.7993}
+	metals := Chelate{Metals: []Metal{{0.02, 10.2}, {0.01, 8.2}}, V0: 0.05, TitrantConc: 0.1}
+	for _, v := range []float64{0.005, 0.0099, 0.012, 0.0151, 0.025} {
+		near(t, "acid", acid.Model(v, []float64{0.02, 0.02, 0.97}), b.Ideal(acid, v), 1e-9)
+		near(t, "silver", silver.Model(v, []float64{0.01, 0.015, 0.02, 0.97}), b.Ideal(silver, v), 1e-9)
+		near(t, "metals", metals.Model(v, []float64{0.01, 0.015, 0.02, 0.97}), b.Ideal(metals, v), 1e-9)
+	}
+}
