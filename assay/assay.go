@@ -35,10 +35,19 @@ type Point struct {
 	Species  string // used up there, where the chemistry is known
 	Volume   unit.Volume
 	StdUnc   unit.Volume
+	Freedom  float64 // degrees of freedom of StdUnc; 0 where not limited
 	Points   int
 	Value    float64
 	Warnings []string
 	Bias     *Bias // of a derivative method, where it was asked for
+}
+
+// Coverage is the factor that makes StdUnc an interval of 95 %.
+func (p Point) Coverage() float64 {
+	if p.Freedom > 0 {
+		return coverage(p.Freedom)
+	}
+	return coverage(math.Inf(1))
 }
 
 // A Result is a quantity with its uncertainty.
@@ -234,7 +243,7 @@ func (e *Evaluation) regression(opt Options) {
 	}
 	m.Warnings = r.Warnings
 	for i, q := range r.Equivalences {
-		m.Points = append(m.Points, Point{Order: i + 1, Species: q.Species, Volume: q.Volume, StdUnc: q.StdUnc, Points: r.Points, Value: q.Value})
+		m.Points = append(m.Points, Point{Order: i + 1, Species: q.Species, Volume: q.Volume, StdUnc: q.StdUnc, Freedom: limited(q.Freedom), Points: r.Points, Value: q.Value})
 	}
 }
 

@@ -89,17 +89,13 @@ func (b *budget) assume(text string) { b.e.Assumed = append(b.e.Assumed, text) }
 // the same.
 func (b *budget) common() {
 	m := b.e.Methods[b.e.Recommended]
-	freedom := 0.0
-	if f := b.e.Fit; m.Name == RegressionName && f != nil && f.Estimated {
-		freedom = float64(f.Freedom)
-	}
 	perBlank := 0.0
 	for i, p := range b.points {
 		name := "equivalence volume"
 		if len(b.points) > 1 {
 			name = fmt.Sprintf("equivalence volume %d", p.Order)
 		}
-		b.part(Part{Name: name, StdUnc: float64(p.StdUnc) * b.weight[i], Note: m.Title, Freedom: freedom, Random: true})
+		b.part(Part{Name: name, StdUnc: float64(p.StdUnc) * b.weight[i], Note: m.Title, Freedom: p.Freedom, Random: true})
 		perBlank += b.weight[i]
 	}
 	blank := Part{Name: "blank", StdUnc: b.e.Setup.Blank.U * perBlank, Note: "as stated"}

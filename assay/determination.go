@@ -191,7 +191,7 @@ const EndPoint = "V_e"
 
 func volumeResult(p Point, e *Evaluation) Result {
 	r := Result{Name: EndPoint, Value: p.Volume.Millilitres(), Unit: "mL", From: e.Methods[e.Recommended].Name}
-	r.addParts(Part{Name: "equivalence volume", StdUnc: p.StdUnc.Millilitres(), Note: e.Methods[e.Recommended].Title, Random: true})
+	r.addParts(Part{Name: "equivalence volume", StdUnc: p.StdUnc.Millilitres(), Note: e.Methods[e.Recommended].Title, Freedom: p.Freedom, Random: true})
 	return r
 }
 

@@ -71,7 +71,12 @@ func (e *Evaluation) formalPotentials() {
 
 func (e *Evaluation) halfTwice() {
 	p := e.EquivalencePoints[0]
-	half, twice := endpoint.HalfTwice(e.Curve, p.Volume, p.StdUnc, e.endpointOptions())
+	opt, freedom := e.endpointOptions(), 0.0
+	if f := e.Fit; opt.Noise.Value == 0 && f != nil && f.Estimated && e.residualsFit() {
+		// The few readings around say less about their noise than all do.
+		opt.Noise.Value, freedom = f.Noise.Value, f.NoiseFreedom
+	}
+	half, twice := endpoint.HalfTwice(e.Curve, p.Volume, p.StdUnc, opt)
 	for i, c := range e.Setup.Titration.Couples {
 		mark, at := twice, "twice the equivalence volume"
 		if e.inFlask(c.Reaction) {
@@ -83,7 +88,7 @@ func (e *Evaluation) halfTwice() {
 		} else if mark.Refused != "" {
 			r.Value, r.StdUnc, r.Note = math.NaN(), math.NaN(), "not read: "+mark.Refused
 		} else {
-			e.shePotential(&r, mark.Value, mark.StdUnc, i)
+			e.shePotential(&r, Part{Name: "reading", StdUnc: mark.StdUnc, Note: r.From, Freedom: freedom}, mark.Value, i)
 		}
 		r.Coverage = coverage(r.Freedom)
 		e.FormalPotentials = append(e.FormalPotentials, r)
@@ -92,7 +97,7 @@ func (e *Evaluation) halfTwice() {
 
 // shePotential fills a formal potential from a reading, with the reference,
 // the junction and the H+ term.
-func (e *Evaluation) shePotential(r *Result, reading, u float64, couple int) {
+func (e *Evaluation) shePotential(r *Result, part Part, reading float64, couple int) {
 	el, t := &e.Setup.Electrode, e.Setup.Titration
 	c := t.Couples[couple]
 	r.Value = reading + el.ReferenceV - el.Offset.Float()
@@ -101,7 +106,7 @@ func (e *Evaluation) shePotential(r *Result, reading, u float64, couple int) {
 		r.Note = fmt.Sprintf("for [H+] = 1 mol/L, by %g H+ per %g electrons at pH %g", c.Protons, c.Electrons, e.heldPH())
 	}
 	r.addParts(
-		Part{Name: "reading", StdUnc: u, Note: r.From},
+		part,
 		Part{Name: "reference electrode", StdUnc: el.ReferenceU, Note: el.Reference},
 		Part{Name: "liquid junction", StdUnc: el.JunctionU, Note: el.JunctionNote},
 		Part{Name: "offset", StdUnc: el.Offset.U, Note: "as stated"},
@@ -127,26 +132,24 @@ func (e *Evaluation) fittedPotentials() {
 			slope = k
 		}
 	}
-	n := len(e.Fit.Estimates)
-	cov := e.Fit.Covariance
 	for k, q := range e.Fit.Estimates {
 		if q.Kind != titration.CouplePotential {
 			continue
 		}
-		s, variance := e.Setup.Titration.Cell.Slope, 0.0
+		s, g := e.Setup.Titration.Cell.Slope, make([]float64, len(e.Fit.Estimates))
 		if s == 0 {
 			s = 1
 		}
-		variance = s * s * cov[k*n+k]
 		if slope >= 0 {
-			s = e.Fit.Estimates[slope].Value
-			variance = s*s*cov[k*n+k] + 2*s*q.Value*cov[k*n+slope] + q.Value*q.Value*cov[slope*n+slope]
+			s, g[slope] = e.Fit.Estimates[slope].Value, q.Value
 		}
+		g[k] = s
+		u, freedom := e.Fit.Propagate(g)
 		r := Result{Name: e.Setup.Titration.Couples[q.Index].Name, Unit: "V", From: "whole curve", Freedom: math.Inf(1)}
 		el := &e.Setup.Electrode
 		r.Value = s * q.Value
 		r.addParts(
-			Part{Name: "regression", StdUnc: math.Sqrt(math.Max(variance, 0))},
+			Part{Name: "regression", StdUnc: u, Freedom: limited(freedom)},
 			Part{Name: "reference electrode", StdUnc: el.ReferenceU, Note: el.Reference},
 			Part{Name: "liquid junction", StdUnc: el.JunctionU, Note: el.JunctionNote},
 			Part{Name: "offset", StdUnc: el.Offset.U, Note: "as stated"},
@@ -154,4 +157,12 @@ func (e *Evaluation) fittedPotentials() {
 		r.Coverage = coverage(r.Freedom)
 		e.FormalPotentials = append(e.FormalPotentials, r)
 	}
+}
+
+// limited gives degrees of freedom as a Part has them: 0 where not limited.
+func limited(freedom float64) float64 {
+	if math.IsInf(freedom, 1) {
+		return 0
+	}
+	return freedom
 }
