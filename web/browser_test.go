@@ -69,9 +69,12 @@ func TestPhoneHasNoSideways(t *testing.T) {
 // Every page in every look, without serious findings. The list grows with the
 // pages.
 func TestPagesInEveryLook(t *testing.T) {
-	ctx, address := browser.Start(t, bench(t, web.Options{Loopback: true}))
+	h := bench(t, web.Options{Loopback: true, Store: aStore(t)})
+	record := "?record=" + example(t, h)
+	ctx, address := browser.Start(t, h)
 	for _, p := range []struct{ name, path string }{
 		{"plan", "/plan"},
+		{"evaluate", "/evaluate" + record},
 	} {
 		for _, l := range browser.Looks {
 			browser.Open(t, ctx, l, address+p.path)

@@ -20,6 +20,7 @@ import (
 type page struct {
 	Title  string // of the window and the heading
 	Job    string // the word of the navigation that is lit
+	Style  string // a style sheet beside the common one; "" for none
 	Script string // the bundle of the page, under static/dist; "" for none
 	Menu   []link
 	Login  bool // there is a session that can be ended

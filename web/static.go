@@ -60,8 +60,13 @@ func (st *static) add(tree fs.FS, name string) error {
 	if err != nil {
 		return err
 	}
-	short := strings.TrimPrefix(name, "static/")
-	ext := path.Ext(name)
+	st.put(strings.TrimPrefix(name, "static/"), data)
+	return nil
+}
+
+// put serves data under the name of a file.
+func (st *static) put(short string, data []byte) {
+	ext := path.Ext(short)
 	if ext == ".css" {
 		for file, url := range st.urls {
 			data = bytes.ReplaceAll(data, []byte(`url("`+file+`")`), []byte(`url("`+url+`")`))
@@ -81,7 +86,6 @@ func (st *static) add(tree fs.FS, name string) error {
 	sum := sha256.Sum256(data)
 	url := "/static/" + strings.TrimSuffix(short, ext) + "." + hex.EncodeToString(sum[:6]) + ext
 	st.byURL[url], st.urls[short] = f, url
-	return nil
 }
 
 // url is the address of a file; "" if there is none, which a test looks for.

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"time"
 
+	"meniscus/report"
 	"meniscus/setup"
 	"meniscus/store"
 )
@@ -55,6 +56,11 @@ func New(opt Options) (*Server, error) {
 	if s.static, err = newStatic(staticFiles); err != nil {
 		return nil, fmt.Errorf("reading the files of the pages: %w", err)
 	}
+	css, err := report.FragmentStyle()
+	if err != nil {
+		return nil, fmt.Errorf("reading the style of a report: %w", err)
+	}
+	s.static.put("report.css", []byte(css))
 	if s.templates, err = parseTemplates(s.static); err != nil {
 		return nil, fmt.Errorf("reading the templates: %w", err)
 	}
