@@ -70,7 +70,8 @@ func (r *reader) library() error {
 	return nil
 }
 
-// withoutLibrary refuses keys that speak of the tables.
+// withoutLibrary refuses keys that speak of the tables. Water's own constant
+// comes in even so where H+ or OH- takes part, unless the file has its own.
 func (r *reader) withoutLibrary() error {
 	for _, k := range []struct {
 		key  string
@@ -80,7 +81,22 @@ func (r *reader) withoutLibrary() error {
 			return r.fail([]any{k.key}, "speaks of the tables, but library is off; list the reactions wanted under chemistry instead")
 		}
 	}
-	return nil
+	if r.holdsPH() {
+		return nil // what water gives or takes then changes nothing
+	}
+	var known span
+	for _, rx := range r.s.Reactions {
+		known.add(rx.parsed)
+	}
+	water, err := chem.ParseReaction("H2O = H^+ + OH^-")
+	if err != nil {
+		return err
+	}
+	if !known.add(water) {
+		return nil // the file lists it, or two reactions that make it up
+	}
+	p := &picker{r: r}
+	return p.water()
 }
 
 // names reads species of allow or leave out, which the tables must have.
