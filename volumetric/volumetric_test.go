@@ -375,3 +375,26 @@ func ExampleVolumeAtReference() {
 	fmt.Printf("%.3f mL %v\n", v.Millilitres(), err)
 	// Output: 24.958 mL <nil>
 }
+
+// TestBudget: at 22.5 °C the printed Z factors of TestZFactors give 1.0029
+// mL/g at 20 °C and 1.0040 at 25 °C, 2.2e-4 per K, less 1e-5 of the glass; the
+// air enters by 1/water - 1/weights; the balance in proportion.
+func TestBudget(t *testing.T) {
+	weighings := []Weighing{
+		{9.965, unit.Celsius(22.5)}, {9.969, unit.Celsius(22.5)}, {9.961, unit.Celsius(22.5)},
+	}
+	_, b, err := Budget(weighings, Conditions{}, Doubts{Balance: 0.001, Temperature: 0.5, Air: 0.02})
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "scatter, mL", b.Repeatability.Millilitres(), 0.004/math.Sqrt(3)*1.0035, 1e-6)
+	near(t, "balance, mL", b.Balance.Millilitres(), 0.001*1.0035, 1e-6)
+	near(t, "temperature, mL", b.Temperature.Millilitres(), 10*2.1e-4*0.5, 10*1e-5)
+	near(t, "air, mL", b.Air.Millilitres(), 10*(1/997.7-1/8000.)*0.02, 2e-6)
+	near(t, "together, mL", b.Total.U*1e3, math.Sqrt(0.0023175*0.0023175+0.0010035*0.0010035+0.00105*0.00105+0.0001754*0.0001754), 1e-4)
+	// Welch and Satterthwaite by hand: 2 (u/u_A)^4.
+	near(t, "degrees of freedom", b.Total.DoF, 2*math.Pow(b.Total.U/float64(b.Repeatability), 4), 1e-9)
+	if _, _, err := Budget(weighings[:1], Conditions{}, Doubts{}); err == nil {
+		t.Error("one weighing is no error")
+	}
+}

@@ -43,6 +43,7 @@ var commands = []func(*app) *cobra.Command{
 	planCommand,
 	prepareCommand,
 	standardiseCommand,
+	wareCommand,
 	nextCommand,
 	constantsCommand,
 	convertCommand,
