@@ -343,9 +343,40 @@ func (f *frame) refreshLn() {
 
 // refactor makes the Jacobian at the solution available for derivatives.
 func (f *frame) refactor() {
-	if f.factored && !f.quick.stale {
+	if f.activityOn {
+		if f.factored && !f.quick.stale {
+			return
+		}
+		f.refreshLn()
+		f.evaluate() // it succeeded at this state a step ago
 		return
 	}
-	f.refreshLn()
-	f.evaluate() // it succeeded at this state a step ago
+	if !f.factored {
+		f.balances() // nothing but c is needed: no logarithm, no exponential
+		f.factor(len(f.live))
+	}
+}
+
+// balances forms residuals and Jacobian from the concentrations.
+func (f *frame) balances() {
+	nl := len(f.live)
+	for a, i := range f.live {
+		c := f.c[f.t.basis[i]]
+		f.r[a] = c - f.total[i]
+		row := f.j[a*nl : a*nl+nl]
+		clear(row)
+		row[a] = c
+	}
+	for _, j := range f.free {
+		for a, i := range f.live {
+			x := f.a[i*f.n+j] * f.c[j]
+			if x == 0 {
+				continue
+			}
+			f.r[a] += x
+			for b := 0; b <= a; b++ {
+				f.j[a*nl+b] += x * f.a[f.live[b]*f.n+j]
+			}
+		}
+	}
 }
