@@ -60,11 +60,22 @@ func ParseDecimal(text string) (Decimal, error) {
 	if len(trimmed) > maxDigits {
 		return Decimal{}, fmt.Errorf("number %q has %d digits; at most %d are kept exactly", text, len(trimmed), maxDigits)
 	}
-	n, _ := new(big.Rat).SetString(trimmed)
+	n := wholeNumber(trimmed)
 	if neg {
-		n.Neg(n)
+		n = n.Neg()
 	}
-	return Decimal{dd.FromRat(n), exp}, nil
+	return Decimal{n, exp}, nil
+}
+
+// wholeNumber reads digits; up to 18 of them fit an int64, which is quicker.
+func wholeNumber(digits string) dd.Num {
+	if len(digits) <= 18 {
+		n, _ := strconv.ParseInt(digits, 10, 64)
+		hi := float64(n)
+		return dd.Num{Hi: hi, Lo: float64(n - int64(hi))}
+	}
+	n, _ := new(big.Rat).SetString(digits)
+	return dd.FromRat(n)
 }
 
 // DecimalOf returns the shortest decimal that reads back as f: what a person

@@ -71,6 +71,15 @@ func TestDecimal(t *testing.T) {
 	if s := a.Mul(b).Add(c); !s.Coef.IsZero() {
 		t.Errorf("0.1 x 25.00 - 2.5 = %g, want exactly 0", s.Float())
 	}
+	// One more than 9007199254740993, which no float64 holds; 18 digits and 19.
+	for _, digits := range []string{"9007199254740993", "900719925474099301", "9007199254740993011"} {
+		last := digits[:len(digits)-1] + string(digits[len(digits)-1]+1)
+		d, _ := ParseDecimal(digits)
+		e, _ := ParseDecimal("-" + last)
+		if s := d.Add(e); s.Float() != -1 {
+			t.Errorf("%s - %s = %g, want -1", digits, last, s.Float())
+		}
+	}
 	for _, bad := range []string{"", ".", "1.2.3", "abc", "1e", "0x10", "12345678901234567890123456789012345"} {
 		if d, err := ParseDecimal(bad); err == nil {
 			t.Errorf("%q is read as %g", bad, d.Float())
