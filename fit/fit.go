@@ -107,6 +107,10 @@ type Target struct {
 // the computation itself ended badly.
 func Curve(c *curve.Curve, t *titration.Titration, targets []Target, opt Options) (*Result, error) {
 	f := &fitter{c: c, t: t, targets: targets, opt: opt}
+	return f.curve()
+}
+
+func (f *fitter) curve() (*Result, error) {
 	if err := f.readings(); err != nil {
 		return nil, err
 	}
@@ -134,22 +138,26 @@ type fitter struct {
 	targets []Target
 	opt     Options
 
-	used    []int  // indices of readings
-	thinned string // how, or ""
-	v, y    []float64
-	shift   []float64 // estimated true volume less volume read
-	noise   Noise
-	guess   bool    // noise.Value is estimated
-	freedom float64 // with so many degrees of freedom
-	params  []titration.Parameter
-	fixed   []string
-	model   *titration.Model
-	res     lsq.Result
-	ws      lsq.Workspace
-	prob    lsq.Problem
-	vjump   float64
-	tries   int // evaluations of the model
-	taking  taking
+	used      []int  // indices of readings
+	thinned   string // how, or ""
+	v, y      []float64
+	shift     []float64 // estimated true volume less volume read
+	follow    []float64 // its derivatives by the parameters, a row a reading
+	followAt  []float64 // the parameters where these are known; empty where they are not
+	noise     Noise
+	guess     bool    // noise.Value is estimated
+	freedom   float64 // with so many degrees of freedom
+	params    []titration.Parameter
+	fixed     []string
+	model     *titration.Model
+	res       lsq.Result
+	ws        lsq.Workspace
+	prob      lsq.Problem
+	vjump     float64
+	tries     int // evaluations of the model
+	taking    taking
+	left      []outside // work of scaleNoise
+	backwards bool      // direction of the last pass over the readings
 }
 
 func (f *fitter) readings() error {
@@ -255,7 +263,7 @@ func (f *fitter) best() error {
 		return err
 	}
 	for range noiseRounds {
-		if !f.guess || f.res.DegreesOfFreedom < 1 || math.Abs(f.scaleNoise()-1) < 1e-4 {
+		if !f.guess || f.res.DegreesOfFreedom < 1 || math.Abs(f.scaleNoise()-1) < noiseDone {
 			break
 		}
 		res, err := lsq.Fit(f.prob, slices.Clone(f.res.Params), f.settings(), &f.ws)
@@ -268,20 +276,33 @@ func (f *fitter) best() error {
 	return f.set(f.res.Params)
 }
 
-// noiseRounds bounds how often noise is estimated anew and the fit repeated.
-const noiseRounds = 12
+// Limits of the estimate of noise.
+const (
+	noiseRounds = 12   // of the estimate, and of fits with it
+	noiseDone   = 1e-4 // last relative change
+)
 
 // fromStarts fits from the first start, and from all others if the answer is
 // not as good as one should be.
 func (f *fitter) fromStarts() error {
 	best := math.Inf(1)
+	base := f.model.Start()
 	var failed error
-	for k, s := range f.starts() {
-		if k > 0 && f.good(best) {
+	for _, at := range f.starts() {
+		if f.good(best) {
 			break
 		}
+		s := f.scaled(base, at)
+		if s == nil {
+			continue
+		}
 		f.shift = make([]float64, len(f.v))
-		res, err := lsq.Fit(f.prob, s, f.settings(), &f.ws)
+		f.followAt = f.followAt[:0]
+		settings := f.settings()
+		if f.guess {
+			settings.Offset = roughOffset // the noise is not known yet, and another fit follows
+		}
+		res, err := lsq.Fit(f.prob, s, settings, &f.ws)
 		var sing *lsq.SingularError
 		if err != nil {
 			if !errors.As(failed, &sing) {
@@ -318,6 +339,9 @@ func clone(r lsq.Result) lsq.Result {
 	return r
 }
 
+// roughOffset ends a fit that another follows.
+const roughOffset = 1e-2
+
 func (f *fitter) settings() lsq.Settings {
 	s := lsq.Settings{Sigma: 1, Offset: 1e-5}
 	if f.opt.Robust {
@@ -345,12 +369,9 @@ func (f *fitter) steepest() float64 {
 // steepest interval is no equivalence point.
 var otherStarts = []float64{1.15, 1.6, 3}
 
-// starts gives start values: what the titration says, with the sought
-// concentrations scaled so that the equivalence falls on the steepest
-// interval, or beyond the last reading; potentials and offset moved to the
-// readings.
-func (f *fitter) starts() [][]float64 {
-	base := f.model.Start()
+// starts gives the volumes to try the equivalence at: the steepest interval,
+// or beyond the last reading, and last 0 for what the titration says.
+func (f *fitter) starts() []float64 {
 	targets := []float64{f.vjump}
 	last := f.v[len(f.v)-1]
 	if f.vjump > 0.93*last || f.vjump < 0.03*last {
@@ -359,20 +380,12 @@ func (f *fitter) starts() [][]float64 {
 		}
 		targets = append(targets, last/2)
 	}
-	var list [][]float64
-	for _, v := range targets {
-		if s := f.scaled(base, v); s != nil {
-			list = append(list, s)
-		}
-	}
-	if s := f.scaled(base, 0); s != nil {
-		list = append(list, s)
-	}
-	return list
+	return append(targets, 0)
 }
 
-// scaled multiplies the sought concentrations so that the main equivalence
-// falls at v; 0 leaves them.
+// scaled gives start values: what the titration says, with the sought
+// concentrations multiplied so that the main equivalence falls at v, unless that
+// is 0; potentials and offset moved to the readings.
 func (f *fitter) scaled(base []float64, v float64) []float64 {
 	s := slices.Clone(base)
 	if f.taking.lag >= 0 {

@@ -165,3 +165,25 @@ func TestOutlier(t *testing.T) {
 		t.Errorf("the outlier shows as %.1f standard deviations", x)
 	}
 }
+
+// TestEffort counts evaluations of the model, which is what a fit costs. An
+// exact search for the true volume of each reading in every step, and a fit
+// from every start, would need several times as many.
+func TestEffort(t *testing.T) {
+	s, targets := ironTitration(t, "0.0501")
+	volumes := lab.DefaultPlan(0.025).Volumes()[14:54]
+	const runs = 50
+	sum := 0
+	for seed := range runs {
+		c := bench.Run(lab.IronCerium().WithEquivalence(jitter(seed)), volumes, uint64(seed))
+		f := &fitter{c: &c, t: s.Titration, targets: targets}
+		if _, err := f.curve(); err != nil {
+			t.Fatalf("seed %d: %v", seed, err)
+		}
+		sum += f.tries
+	}
+	t.Logf("%.1f evaluations a reading", float64(sum)/float64(runs*len(volumes)))
+	if sum > 20*runs*len(volumes) {
+		t.Errorf("%d evaluations for %d readings, want at most 20 a reading", sum, runs*len(volumes))
+	}
+}

@@ -8,29 +8,62 @@ import (
 	"meniscus/curve"
 )
 
+// An outside is what a reading may tell about the noise: what the model leaves
+// of it, V, what an error of its volume does to it, V, and how much of its
+// variance the parameters follow, V².
+type outside struct{ left, steep, leverage float64 }
+
 // scaleNoise moves the estimated noise so that the reduced residuals have the
-// variance that the fit leaves them, and returns the factor. Readings in the
-// jump, where volume errors rule, say little about it and do not take part. A
-// robust fit goes by the median, so that the readings it doubts do not hide in
-// the noise they make.
+// variance that the fit leaves them, and returns the factor. Which readings take
+// part, and with what weight, hangs on the noise, so that is repeated until it
+// stands; the parameters stay.
 func (f *fitter) scaleNoise() float64 {
-	var ssr, share, free float64
-	var sizes []float64
+	f.left = f.left[:0]
 	grad := make([]float64, len(f.params))
 	for i := range f.v {
-		y, slope, ok, err := f.predict(i, f.v[i], grad)
+		y, slope, _, ok, err := f.predict(i, f.v[i], grad)
 		if err != nil || !ok {
 			continue
 		}
-		s2 := slope * f.noise.Volume
-		w := s2 * s2 / (f.noise.Value * f.noise.Value)
+		x := outside{f.y[i] - y, slope * f.noise.Volume, quadratic(grad, f.res.Unscaled)}
+		if f.res.Weights != nil {
+			x.leverage *= f.res.Weights[i]
+		}
+		f.left = append(f.left, x)
+	}
+	floor := 1e-6 // a microvolt: below any meter's digit
+	if f.c.Kind != curve.Potential {
+		floor = 1e-5
+	}
+	was := f.noise.Value
+	for range noiseRounds {
+		k := f.noiseFactor(was)
+		f.noise.Value = math.Max(f.noise.Value*k, floor)
+		if math.Abs(k-1) < noiseDone || f.noise.Value == floor {
+			break
+		}
+	}
+	return f.noise.Value / was
+}
+
+// noiseFactor is how many times as large as supposed the noise is. Readings in
+// the jump, where volume errors rule, say little about it and do not take part.
+// A robust fit goes by the median, so that the readings it doubts do not hide
+// in the noise they make. The leverages are those at the noise of the fit: the
+// reduced residual of a straight model has the variance 1 less the leverage, so
+// the number of parameters is shared out among the readings that tell them.
+func (f *fitter) noiseFactor(fitted float64) float64 {
+	var ssr, share, free float64
+	var sizes []float64
+	for _, x := range f.left {
+		w := x.steep * x.steep / (f.noise.Value * f.noise.Value)
 		if !(w < 1) {
 			continue
 		}
-		d := (f.y[i] - y) / f.noise.Value
+		d := x.left / f.noise.Value
 		ssr += d * d / (1 + w)
 		share += 1 / (1 + w)
-		free += 1 - f.leverage(i, grad, 1/math.Sqrt(1+w)/f.noise.Value)
+		free += 1 - math.Min(x.leverage/(fitted*fitted*(1+w)), 1)
 		sizes = append(sizes, math.Abs(d)/math.Sqrt(1+w))
 	}
 	if free < 1 { // too few readings outside the jump: the last estimate stays
@@ -40,32 +73,14 @@ func (f *fitter) scaleNoise() float64 {
 		return 1
 	}
 	n := float64(len(sizes))
-	k := math.Sqrt(ssr / free)
 	// What the known errors of volume add to the residuals tells nothing.
 	f.freedom = free * share * share / (n * n)
 	if f.opt.Robust {
-		slices.Sort(sizes)
-		k = medianToSigma * sizes[len(sizes)/2] * math.Sqrt(n/free)
 		f.freedom *= medianEfficiency
+		slices.Sort(sizes)
+		return medianToSigma * sizes[len(sizes)/2] * math.Sqrt(n/free)
 	}
-	floor := 1e-6 // a microvolt: below any meter's digit
-	if f.c.Kind != curve.Potential {
-		floor = 1e-5
-	}
-	was := f.noise.Value
-	f.noise.Value = math.Max(f.noise.Value*k, floor)
-	return f.noise.Value / was
-}
-
-// leverage is how much of reading i the parameters follow, 0 to 1: the
-// reduced residual of a straight model has the variance 1 less that. The
-// number of parameters is shared out by it among the readings that tell them.
-func (f *fitter) leverage(i int, grad []float64, scale float64) float64 {
-	h := quadratic(grad, f.res.Unscaled) * scale * scale
-	if f.res.Weights != nil {
-		h *= f.res.Weights[i]
-	}
-	return math.Min(h, 1)
+	return math.Sqrt(ssr / free)
 }
 
 // medianToSigma turns the median of normal deviations into their standard

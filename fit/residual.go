@@ -14,7 +14,13 @@ func (f *fitter) eval(p, r, jac []float64) error {
 		return err
 	}
 	n := len(p)
-	for i := range f.v {
+	f.foresee(p)
+	f.backwards = !f.backwards // where the last pass ended the solver is warm
+	for k := range f.v {
+		i := k
+		if f.backwards {
+			i = len(f.v) - 1 - k
+		}
 		var grad []float64
 		if jac != nil {
 			grad = jac[i*n : i*n+n]
@@ -31,15 +37,73 @@ func (f *fitter) eval(p, r, jac []float64) error {
 	return nil
 }
 
+// foresee moves each true volume with the parameters, as far as the last pass
+// told how they go together.
+func (f *fitter) foresee(p []float64) {
+	n := len(p)
+	if len(f.followAt) == n {
+		for i := range f.v {
+			if f.shift[i] == 0 {
+				continue
+			}
+			for k, d := range f.follow[i*n : i*n+n] {
+				f.shift[i] += d * (p[k] - f.followAt[k])
+			}
+		}
+	}
+	f.followAt = append(f.followAt[:0], p...)
+	if len(f.follow) != n*len(f.v) {
+		f.follow = make([]float64, n*len(f.v))
+	}
+}
+
+// keepFollow stores how the least merit of reading i moves with the parameters.
+func (f *fitter) keepFollow(i int, h *hidden, grad []float64) {
+	square := f.noise.Value * f.noise.Value / (f.noise.Volume * f.noise.Volume)
+	curve := h.slope*h.slope + square
+	if c := curve - (f.y[i]-h.y)*h.bend; c > 0 {
+		curve = c
+	}
+	for k, g := range grad {
+		f.follow[i*len(grad)+k] = -g * h.slope / curve
+	}
+}
+
 // Limits of the search for a reading's true volume.
 const (
 	steepEnough = 0.05 // slope times volume noise, over the noise of the reading, from which it is worth a search
 	shiftDone   = 1e-6 // last change, in standard deviations of the volume
+	shiftNear   = 1e-3 // the same, below which a parabola will do if the slope changes little
+	bendNear    = 1e-5 // relative change of the slope that counts as little: the error is its square
 	shiftRounds = 40
 )
 
-// A hidden is the state of the search for one true volume.
-type hidden struct{ d, y, slope, merit float64 }
+// A hidden is the state of the search for one true volume: the model at
+// distance d from the volume that was read.
+type hidden struct{ d, y, slope, bend, merit float64 }
+
+// step is that of Newton's method to the least merit, or where the merit is
+// not convex that of Gauss and Newton's.
+func (h *hidden) step(y, sy, sv float64) float64 {
+	dy, square := y-h.y, sy*sy/(sv*sv)
+	down := dy*h.slope - h.d*square
+	if curve := h.slope*h.slope + square - dy*h.bend; curve > 0 {
+		return down / curve
+	}
+	return down / (h.slope*h.slope + square)
+}
+
+// along moves by a step so short that a parabola follows the model, and
+// reports whether it is.
+func (h *hidden) along(step, sv float64) bool {
+	if math.Abs(step) > shiftDone*sv && (math.Abs(step) > shiftNear*sv || math.Abs(h.bend*step) > bendNear*math.Abs(h.slope)) {
+		return false
+	}
+	h.d += step
+	h.y += step * (h.slope + step*h.bend/2)
+	h.slope += step * h.bend
+	return true
+}
 
 // reading returns the reduced residual of reading i and the factor that turns
 // a derivative of the model into one of it.
@@ -55,32 +119,50 @@ func (f *fitter) reading(i int, grad []float64) (rho, scale float64, err error) 
 		s := math.Hypot(sy, h.slope*sv)
 		return (f.y[i] - h.y) / s, 1 / s, nil
 	}
-	stale := false
+	if err := f.search(i, &h, grad); err != nil {
+		return 0, 0, err
+	}
+	f.shift[i] = h.d
+	if grad != nil {
+		f.keepFollow(i, &h, grad)
+	}
+	s := math.Hypot(sy, h.slope*sv)
+	return math.Copysign(math.Sqrt(f.merit(i, &h)), f.y[i]-h.y+h.slope*h.d), 1 / s, nil
+}
+
+// search moves h to the volume of least merit, and leaves the derivatives
+// there, or a hair from there, in grad.
+func (f *fitter) search(i int, h *hidden, grad []float64) error {
+	sy, sv := f.noise.Value, f.noise.Volume
 	for range shiftRounds {
-		step := (f.y[i]-h.y+h.slope*h.d)*h.slope*sv*sv/(sy*sy+h.slope*h.slope*sv*sv) - h.d
-		next := hidden{d: h.d + step}
+		step := h.step(f.y[i], sy, sv)
+		if h.along(step, sv) {
+			return nil
+		}
+		next := hidden{}
 		for ; math.Abs(step) > shiftDone*sv; step /= 3 {
 			next = hidden{d: h.d + step}
-			if ok, err = f.try(i, &next, grad); err != nil {
-				return 0, 0, err
+			ok, err := f.try(i, &next, grad)
+			if err != nil {
+				return err
 			}
 			if ok && next.merit <= h.merit {
 				break
 			}
 		}
-		if stale = math.Abs(step) <= shiftDone*sv; stale {
-			break // the last trial, if any, was no better
+		if math.Abs(step) <= shiftDone*sv { // no trial was any better
+			_, err := f.try(i, h, grad)
+			return err
 		}
-		h = next
+		*h = next
 	}
-	if stale && grad != nil {
-		if ok, err = f.try(i, &h, grad); err != nil || !ok {
-			return 0, 0, err
-		}
-	}
-	f.shift[i] = h.d
-	s := math.Hypot(sy, h.slope*sv)
-	return math.Copysign(math.Sqrt(h.merit), f.y[i]-h.y+h.slope*h.d), 1 / s, nil
+	return nil
+}
+
+// merit is what the true volume of reading i is chosen by.
+func (f *fitter) merit(i int, h *hidden) float64 {
+	dy, dv := (f.y[i]-h.y)/f.noise.Value, h.d/f.noise.Volume
+	return dy*dy + dv*dv
 }
 
 // patience is how many times the model is evaluated for each reading before a
@@ -96,12 +178,11 @@ func (f *fitter) try(i int, h *hidden, grad []float64) (bool, error) {
 	v := math.Max(f.v[i]+h.d, 0)
 	var ok bool
 	var err error
-	h.y, h.slope, ok, err = f.predict(i, v, grad)
+	h.y, h.slope, h.bend, ok, err = f.predict(i, v, grad)
 	if err != nil || !ok || math.IsNaN(h.y) {
 		return false, err
 	}
-	dy, dv := (f.y[i]-h.y)/f.noise.Value, h.d/f.noise.Volume
-	h.merit = dy*dy + dv*dv
+	h.merit = f.merit(i, h)
 	return true, nil
 }
 

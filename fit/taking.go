@@ -90,11 +90,11 @@ func (f *fitter) set(p []float64) error {
 
 // predict is the model's reading i at volume v, as it was taken: an electrode
 // that lags is still on the way from the reading before, as that was read.
-func (f *fitter) predict(i int, v float64, grad []float64) (y, slope float64, ok bool, err error) {
-	y, slope, ok, err = f.model.Eval(v, grad)
+func (f *fitter) predict(i int, v float64, grad []float64) (y, slope, bend float64, ok bool, err error) {
+	y, slope, bend, ok, err = f.model.EvalCurved(v, grad)
 	t := &f.taking
 	if err != nil || !ok || t.lag < 0 && t.drift < 0 {
-		return y, slope, ok, err
+		return y, slope, bend, ok, err
 	}
 	missing, per := t.missing(i)
 	from := y
@@ -113,7 +113,7 @@ func (f *fitter) predict(i int, v float64, grad []float64) (y, slope float64, ok
 			grad[t.drift] -= missing * t.at[i-1]
 		}
 	}
-	return y + missing*(from-y) + t.driftValue*t.at[i], slope * (1 - missing), true, nil
+	return y + missing*(from-y) + t.driftValue*t.at[i], slope * (1 - missing), bend * (1 - missing), true, nil
 }
 
 // missing is the part of step i that the reading lacks, and its derivative

@@ -183,31 +183,42 @@ func (m *Model) gain() (species int, gain, zero float64) {
 // not nil, its derivatives with respect to the parameters. It reports false
 // where the composition leaves the reading undefined.
 func (m *Model) Eval(v float64, grad []float64) (y, slope float64, ok bool, err error) {
-	if !(v >= m.blank) || math.IsInf(v, 0) {
-		return 0, 0, false, nil
-	}
-	return m.EvalDecimal(unit.Decimal{Coef: dd.From(v - m.blank)}, grad)
+	y, slope, _, ok, err = m.EvalCurved(v, grad)
+	return y, slope, ok, err
 }
 
 // EvalDecimal is Eval at an exact volume from which the blank has been taken.
 func (m *Model) EvalDecimal(d unit.Decimal, grad []float64) (y, slope float64, ok bool, err error) {
+	y, slope, _, ok, err = m.eval(d, grad)
+	return y, slope, ok, err
+}
+
+// EvalCurved is Eval with the second derivative of the reading too (per L²).
+func (m *Model) EvalCurved(v float64, grad []float64) (y, slope, bend float64, ok bool, err error) {
+	if !(v >= m.blank) || math.IsInf(v, 0) {
+		return 0, 0, 0, false, nil
+	}
+	return m.eval(unit.Decimal{Coef: dd.From(v - m.blank)}, grad)
+}
+
+func (m *Model) eval(d unit.Decimal, grad []float64) (y, slope, bend float64, ok bool, err error) {
 	if err := m.Solver.At(d); err != nil {
-		return 0, 0, false, err
+		return 0, 0, 0, false, err
 	}
 	species, gain, zero := m.gain()
 	if species < 0 {
-		return 0, 0, false, nil
+		return 0, 0, 0, false, nil
 	}
 	ln, ok := m.Solver.LnActivity(species)
 	if !ok {
-		return 0, 0, false, nil
+		return 0, 0, 0, false, nil
 	}
-	first, _, _ := m.Solver.LnActivitySlope(species)
-	y, slope = zero+gain*ln, gain*first
+	first, second, _ := m.Solver.LnActivitySlope(species)
+	y, slope, bend = zero+gain*ln, gain*first, gain*second
 	if grad != nil {
 		m.gradient(species, gain, ln, slope, grad)
 	}
-	return y, slope, true, nil
+	return y, slope, bend, true, nil
 }
 
 func (m *Model) gradient(species int, gain, ln, slope float64, grad []float64) {

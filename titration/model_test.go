@@ -225,6 +225,12 @@ func TestModelGradient(t *testing.T) {
 			if want := (up - down) / (2 * h); math.Abs(slope-want) > 1e-5*math.Abs(want)+1e-6 {
 				t.Errorf("%s, %g mL: slope %.8g, by differences %.8g", c.name, ml, slope, want)
 			}
+			_, above := eval(start, v+h, nil)
+			_, below := eval(start, v-h, nil)
+			_, _, bend, _, err := m.EvalCurved(v, nil)
+			if want := (above - below) / (2 * h); err != nil || math.Abs(bend-want) > 1e-4*math.Abs(want)+1e-2*math.Abs(slope) {
+				t.Errorf("%s, %g mL: second derivative %.8g, by differences %.8g, %v", c.name, ml, bend, want, err)
+			}
 			for k, p := range c.params {
 				h := 1e-5 * math.Max(math.Abs(start[k]), 1e-2)
 				if p.Kind == titration.Blank {
