@@ -398,8 +398,8 @@ const everyday = 500
 
 // TestCoverage counts. An ordinary run takes the first system only, and accepts
 // what 3.3 binomial standard deviations about 95 % allow (1 in 1000 falls
-// beyond); a long one wants 94 to 96 %. Errors over u have a root mean square
-// of 1 where u is right, to 3.7 times 1/sqrt(2n).
+// beyond), and of errors over u a root mean square of 1 to 3.7 times
+// 1/sqrt(2n); a long one wants 94 to 96 %.
 func TestCoverage(t *testing.T) {
 	n, list := everyday, simulatedSystems[:1]
 	if *determinations > 0 {
@@ -419,7 +419,7 @@ func TestCoverage(t *testing.T) {
 			if math.Abs(c.rate()-0.95) > slack {
 				t.Errorf("%s: %s holds the truth in %d of %d, %.1f %%", s.name, c.name, c.in, c.n, 100*c.rate())
 			}
-			if k == 0 {
+			if *determinations == 0 {
 				near(t, "error of "+c.name+" over u", c.rms(), 1, 3.7/math.Sqrt(2*float64(n)))
 			}
 		}

@@ -77,6 +77,7 @@ type jsonPoint struct {
 	Species string   `json:"species"`
 	Volume  *float64 `json:"volume_mL"`
 	StdUnc  *float64 `json:"standard_uncertainty_mL"`
+	Factor  *float64 `json:"coverage_factor"` // for 95 %
 	Method  string   `json:"method"`
 }
 
@@ -104,6 +105,7 @@ type jsonPotential struct {
 	Couple    string   `json:"couple"`
 	Value     *float64 `json:"value_mV"`
 	StdUnc    *float64 `json:"standard_uncertainty_mV"`
+	Factor    *float64 `json:"coverage_factor"` // for 95 %
 	Reference string   `json:"reference"`
 	From      string   `json:"from"`
 	Note      string   `json:"note,omitempty"`
@@ -238,7 +240,7 @@ func toJSON(name string, e *assay.Evaluation) jsonRun {
 	if e.Recommended >= 0 {
 		m := e.Methods[e.Recommended].Name
 		for _, p := range e.EquivalencePoints {
-			r.EquivalencePoints = append(r.EquivalencePoints, jsonPoint{p.Order, p.Species, volume(p.Volume), volume(p.StdUnc), m})
+			r.EquivalencePoints = append(r.EquivalencePoints, jsonPoint{p.Order, p.Species, volume(p.Volume), volume(p.StdUnc), optional(p.Coverage()), m})
 		}
 		if len(e.EquivalencePoints) > 0 {
 			p := mainPoint(e)
@@ -246,7 +248,7 @@ func toJSON(name string, e *assay.Evaluation) jsonRun {
 		}
 	}
 	for _, q := range e.FormalPotentials {
-		r.FormalPotentials = append(r.FormalPotentials, jsonPotential{q.Name, optional(q.Value * 1e3), optional(q.StdUnc * 1e3), "SHE", q.From, q.Note})
+		r.FormalPotentials = append(r.FormalPotentials, jsonPotential{q.Name, optional(q.Value * 1e3), optional(q.StdUnc * 1e3), optional(q.Coverage), "SHE", q.From, q.Note})
 	}
 	if e.Fit != nil {
 		r.addFit(e.Fit)

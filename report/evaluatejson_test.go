@@ -34,6 +34,7 @@ type contract struct {
 		Species string
 		Volume  float64 `json:"volume_mL"`
 		U       float64 `json:"standard_uncertainty_mL"`
+		K       float64 `json:"coverage_factor"`
 		Method  string
 	} `json:"equivalence_points"`
 	Concentrations []struct {
@@ -168,7 +169,7 @@ func TestJSONBuilt(t *testing.T) {
 	if len(c.Potentials) != 2 || *c.Potentials[0].Value != 680.1 || *c.Potentials[0].U != 5.4 || c.Potentials[1].Value != nil || c.Potentials[1].U != nil {
 		t.Errorf("potentials %+v", c.Potentials)
 	}
-	if len(c.Equivalence) != 1 || c.Equivalence[0].Species != "Fe^2+" || c.Equivalence[0].Method != "second-derivative" {
+	if len(c.Equivalence) != 1 || c.Equivalence[0].Species != "Fe^2+" || c.Equivalence[0].Method != "second-derivative" || math.Abs(c.Equivalence[0].K-1.96) > 1e-3 {
 		t.Errorf("equivalence points %+v", c.Equivalence)
 	}
 	if c.Mean != nil || len(c.Runs) != 1 {

@@ -88,8 +88,8 @@ type spot struct {
 }
 
 type pagePotential struct {
-	Couple, Value, StdUnc, From, Note string
-	Steps                             []step
+	Couple, Value, StdUnc, Expanded, From, Note string
+	Steps                                       []step
 }
 
 type pageFit struct {
@@ -298,7 +298,7 @@ func pagePotentials(e *assay.Evaluation) []pagePotential {
 	var list []pagePotential
 	for _, r := range e.FormalPotentials {
 		v, u := rounded(r.Value, r.StdUnc)
-		list = append(list, pagePotential{typeset(r.Name), v, u, r.From, typeset(r.Note), potentialSteps(e, r)})
+		list = append(list, pagePotential{typeset(r.Name), v, u, twoFigures(r.Expanded()), r.From, typeset(r.Note), potentialSteps(e, r)})
 	}
 	return list
 }

@@ -113,7 +113,7 @@ func (t *typist) result(e *assay.Evaluation) {
 	t.paragraph(2, 4, fmt.Sprintf("by %s: %s", inSentence(m.Title), typeset(e.Reason)))
 }
 
-// pointWords is "V_e = 25.0012 ± 0.0034 mL (standard uncertainty)".
+// pointWords is "V_e = 25.0012 ± 0.0068 mL (k = 2, 95 %)".
 func pointWords(e *assay.Evaluation, p assay.Point) string {
 	name := "V_e"
 	if len(e.EquivalencePoints) > 1 {
@@ -122,7 +122,11 @@ func pointWords(e *assay.Evaluation, p assay.Point) string {
 			name += " (" + formula(p.Species) + " used up)"
 		}
 	}
-	return fmt.Sprintf("%s = %s mL (± one standard uncertainty)", name, plusMinus(inMillilitres(p.Volume), inMillilitres(p.StdUnc)))
+	r := assay.Result{Value: inMillilitres(p.Volume), StdUnc: inMillilitres(p.StdUnc), Unit: "mL", Coverage: p.Coverage(), Freedom: math.Inf(1)}
+	if p.Freedom > 0 {
+		r.Freedom = p.Freedom
+	}
+	return fmt.Sprintf("%s = %s (%s)", name, expanded(r), interval(r))
 }
 
 func (t *typist) methods(e *assay.Evaluation) {
@@ -166,16 +170,16 @@ func (t *typist) potentials(e *assay.Evaluation) {
 		return
 	}
 	t.heading("Formal potentials against SHE")
-	rows := [][]string{{"couple", "E°′/V", "u/V", "from"}}
+	rows := [][]string{{"couple", "E°′/V", "u/V", "95 %: ±/V", "from"}}
 	for _, r := range e.FormalPotentials {
 		v, u := rounded(r.Value, r.StdUnc)
 		from := r.From
 		if r.Note != "" {
 			from += "; " + typeset(r.Note)
 		}
-		rows = append(rows, []string{typeset(r.Name), v, u, from})
+		rows = append(rows, []string{typeset(r.Name), v, u, twoFigures(r.Expanded()), from})
 	}
-	t.table(rows, "lrrl")
+	t.table(rows, "lrrrl")
 }
 
 func (t *typist) fit(e *assay.Evaluation) {

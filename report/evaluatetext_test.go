@@ -61,7 +61,7 @@ func TestTextSays(t *testing.T) {
 	text := render(t, "text", built(t))
 	for _, want := range []string{
 		"c(Fe²⁺) = 0.04996 ± 0.00011 mol/L (k = 2, 95 %)",
-		"V_e = 24.980 ± 0.055 mL",
+		"V_e = 24.98 ± 0.11 mL (k = 1.96, 95 %)",
 		"  *  Zero of the second derivative  24.980  0.055       4",
 		"Fe³⁺/Fe²⁺  0.6801  0.0054",
 		"   64 %  equivalence volume   0.000044", // 44²/(44²+33²)
