@@ -6,16 +6,35 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"sync"
 	"testing"
 	"time"
+
+	"meniscus/internal/pgserver"
 )
+
+var (
+	theServer  *pgserver.Server
+	serverOnce sync.Once
+	serverErr  error
+)
+
+// newDatabase makes an empty database and returns its address.
+func newDatabase(t *testing.T) string {
+	t.Helper()
+	serverOnce.Do(func() { theServer, serverErr = pgserver.Start() })
+	if serverErr != nil {
+		t.Fatal(serverErr)
+	}
+	return theServer.Database(t)
+}
 
 func TestMain(m *testing.M) {
 	if job := os.Getenv("STORE_TEST_CHILD"); job != "" {
 		os.Exit(child(job))
 	}
 	code := m.Run()
-	if err := theServer.stop(); err != nil {
+	if err := theServer.Stop(); err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		code = 1
 	}

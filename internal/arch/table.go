@@ -46,6 +46,7 @@ var Table = []Row{
 
 	// Not in the program: tests, benchmarks and tools of the developer.
 	{11, "internal/arch", ""},
+	{11, "internal/pgserver", ""},
 	{11, "internal/mutate", ""},
 	{11, "internal/lab", "curve unit num/*"},
 	{11, "internal/worked", "curve unit num/*"},

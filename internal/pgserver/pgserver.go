@@ -1,6 +1,8 @@
 //go:build unix
 
-package store
+// Package pgserver runs a PostgreSQL server of its own for tests, with its data
+// in a folder that goes when it stops. It is for tests only.
+package pgserver
 
 import (
 	"bytes"
@@ -14,15 +16,16 @@ import (
 	"os/user"
 	"path/filepath"
 	"strconv"
-	"sync"
 	"testing"
 	"time"
+
+	_ "github.com/jackc/pgx/v5/stdlib" // the driver "pgx"
 )
 
-// A server is a PostgreSQL of our own, with its data in a folder of its own,
+// A Server is a PostgreSQL of our own, with its data in a folder of its own,
 // on a port that was free. It ends when its standard input closes, so that it
 // never outlives the test, however that ends.
-type server struct {
+type Server struct {
 	dir, port string
 	cmd       *exec.Cmd
 	stdin     io.Closer
@@ -30,37 +33,29 @@ type server struct {
 	made      int
 }
 
-var (
-	theServer  *server
-	serverOnce sync.Once
-	serverErr  error
-)
-
-// newDatabase makes an empty database and returns its address.
-func newDatabase(t *testing.T) string {
-	t.Helper()
-	serverOnce.Do(func() { theServer, serverErr = startServer() })
-	if serverErr != nil {
-		t.Fatal(serverErr)
-	}
-	theServer.made++
-	name := fmt.Sprintf("t%d", theServer.made)
-	db, err := sql.Open("pgx", theServer.address("postgres"))
+// Database makes an empty database and returns its address.
+func (s *Server) Database(tb testing.TB) string {
+	tb.Helper()
+	s.made++
+	name := fmt.Sprintf("t%d", s.made)
+	db, err := sql.Open("pgx", s.address("postgres"))
 	if err != nil {
-		t.Fatal(err)
+		tb.Fatal(err)
 	}
 	defer db.Close()
-	if _, err := db.ExecContext(t.Context(), "CREATE DATABASE "+name+" TEMPLATE template0 ENCODING 'UTF8'"); err != nil {
-		t.Fatal(err)
+	if _, err := db.ExecContext(context.Background(), "CREATE DATABASE "+name+" TEMPLATE template0 ENCODING 'UTF8'"); err != nil {
+		tb.Fatal(err)
 	}
-	return theServer.address(name)
+	return s.address(name)
 }
 
-func (s *server) address(database string) string {
+func (s *Server) address(database string) string {
 	return "postgres://meniscus@127.0.0.1:" + s.port + "/" + database + "?sslmode=disable"
 }
 
-func startServer() (*server, error) {
+// Start starts a server. Without PostgreSQL it is an error that names the Debian
+// package.
+func Start() (*Server, error) {
 	found, err := filepath.Glob("/usr/lib/postgresql/*/bin/initdb")
 	if err != nil || len(found) == 0 {
 		return nil, fmt.Errorf("no PostgreSQL to test with: install the Debian package postgresql (.ci/run does; looked for /usr/lib/postgresql/*/bin/initdb)")
@@ -70,7 +65,7 @@ func startServer() (*server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &server{dir: dir}
+	s := &Server{dir: dir}
 	if s.port, err = freePort(); err != nil {
 		return nil, err
 	}
@@ -99,7 +94,7 @@ func startServer() (*server, error) {
 
 // handOver gives the folder to the user that the server runs as, and returns
 // how to become that user: initdb refuses root.
-func (s *server) handOver() ([]string, error) {
+func (s *Server) handOver() ([]string, error) {
 	if os.Getuid() != 0 {
 		return []string{"env"}, nil
 	}
@@ -130,7 +125,7 @@ func freePort() (string, error) {
 	return port, l.Close()
 }
 
-func (s *server) await() error {
+func (s *Server) await() error {
 	db, err := sql.Open("pgx", s.address("postgres"))
 	if err != nil {
 		return err
@@ -145,7 +140,8 @@ func (s *server) await() error {
 	return fmt.Errorf("PostgreSQL does not answer: %w\n%s", err, s.log.String())
 }
 
-func (s *server) stop() error {
+// Stop ends the server and removes its data. A nil Server has nothing to stop.
+func (s *Server) Stop() error {
 	if s == nil || s.cmd == nil {
 		return nil
 	}
