@@ -46,7 +46,8 @@ func TestCASCheckDigits(t *testing.T) {
 	}
 }
 
-// The table against a list that was made apart from it; see the file.
+// The table against the collection that it was checked with: a guard against
+// slips of copying, not a second opinion. Most values of both are from memory.
 func TestHazardsAgainstCollection(t *testing.T) {
 	text, err := os.ReadFile("testdata/hazards.txt")
 	if err != nil {

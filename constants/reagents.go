@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -29,12 +30,16 @@ type Reagent struct {
 	Form     ReagentForm
 	Assay    Optional // mass percent, of a liquid
 	Density  Optional // g/mL, of a liquid, or of the crystal
-	Dissolve string
+	Dissolve []string // what follows "dissolve it in" (empty: the water), then further steps
 	Drying   string
-	Keeps    string // the solution
+	Keeps    int // days that the solution keeps, 3650 for years, 0 for hours
 	Bottle   string
 	Primary  bool   // is a primary standard
 	Damp     string // why weighing alone does not tell the amount; "" if it does
+	Medium   string // medium that the solution needs where none is asked for, such as "0.5 mol/L H2SO4"
+	Water    string // which water, "" for the usual
+	With     string // salt that goes into little water before it
+	Before   bool   // dissolves in water only, before the acid
 	Source   Source
 	Note     string
 
@@ -61,7 +66,7 @@ func (r Reagent) PerUnit(species string) float64 {
 	return 0
 }
 
-const reagentColumns = "formula | names | CAS | form | assay (%) | density (g/mL) | dissolve | drying | keeps | bottle | flags | source | note"
+const reagentColumns = "formula | names | CAS | form | assay (%) | density (g/mL) | dissolve | drying | keeps (d) | bottle | flags | source | note"
 
 var loadReagents = sync.OnceValues(func() ([]Reagent, error) {
 	sources, err := Sources()
@@ -102,7 +107,7 @@ func readReagents(fsys fs.FS, sources map[string]Source) ([]Reagent, error) {
 func readReagent(rec record, sources map[string]Source) (Reagent, error) {
 	r := Reagent{
 		Formula: rec.get("formula"), Names: splitList(rec.get("names")), CAS: rec.get("CAS"), Form: ReagentForm(rec.get("form")),
-		Dissolve: rec.get("dissolve"), Drying: rec.get("drying"), Keeps: rec.get("keeps"), Bottle: rec.get("bottle"), Note: rec.get("note"),
+		Dissolve: splitList(rec.get("dissolve")), Drying: rec.get("drying"), Bottle: rec.get("bottle"), Note: rec.get("note"),
 	}
 	var ok bool
 	if r.Source, ok = sources[rec.get("source")]; !ok {
@@ -115,9 +120,10 @@ func readReagent(rec record, sources map[string]Source) (Reagent, error) {
 	if r.Density, err = rec.number("density (g/mL)"); err != nil {
 		return Reagent{}, err
 	}
+	if r.Form == IndicatorReagent {
+		return r, r.readKeeps(rec)
+	}
 	switch r.Form {
-	case IndicatorReagent:
-		return r, nil
 	case LiquidReagent:
 		if !(r.Assay.Value > 0 && r.Assay.Value <= 100) || !(r.Density.Value > 0) {
 			return Reagent{}, rec.fail("a liquid needs an assay and a density")
@@ -126,7 +132,44 @@ func readReagent(rec record, sources map[string]Source) (Reagent, error) {
 	default:
 		return Reagent{}, rec.fail("form %q is not known", r.Form)
 	}
-	return r, r.readComposition(rec)
+	if err := r.readComposition(rec); err != nil {
+		return Reagent{}, err
+	}
+	return r, r.readKeeps(rec)
+}
+
+// readKeeps takes the days from the table, or from that of titrants, where they
+// stand once for all salts.
+func (r *Reagent) readKeeps(rec record) error {
+	cell := rec.get("keeps (d)")
+	t, isTitrant, err := titrantOf(*r)
+	switch {
+	case err != nil:
+		return err
+	case isTitrant && cell != "":
+		return rec.fail("how long it keeps stands in titrants.txt under %s", t.Name)
+	case isTitrant:
+		r.Keeps = t.Keeps
+		return nil
+	}
+	if r.Keeps, err = strconv.Atoi(cell); err != nil || r.Keeps < 0 {
+		return rec.fail("keeps (d): a whole number of days is meant, found %q", cell)
+	}
+	return nil
+}
+
+// titrantOf finds the titrant that a solution of the reagent is.
+func titrantOf(r Reagent) (Titrant, bool, error) {
+	list, err := Titrants()
+	if err != nil {
+		return Titrant{}, false, err
+	}
+	for _, t := range list {
+		if r.PerUnit(t.Species) > 0 || t.Species == WithoutWater(r.Formula) {
+			return t, true, nil
+		}
+	}
+	return Titrant{}, false, nil
 }
 
 func (r *Reagent) readComposition(rec record) (err error) {
@@ -141,6 +184,14 @@ func (r *Reagent) readComposition(rec record) (err error) {
 			r.Primary = true
 		case "damp":
 			r.Damp = f.why
+		case "medium":
+			r.Medium = f.why
+		case "water":
+			r.Water = f.why
+		case "with":
+			r.With = f.why
+		case "before acid":
+			r.Before = true
 		case "gives":
 			gives = f.why
 		default:

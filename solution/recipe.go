@@ -7,7 +7,6 @@
 package solution
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -54,7 +53,7 @@ type Recipe struct {
 	Wanted   Wanted
 	Portions []Portion
 	Steps    []string
-	Keeps    string
+	Keeps    int // days, 3650 for years, 0 for hours
 	Bottle   string
 	Against  []constants.Standard // what to standardise it against; nil if it is exact as weighed
 	Cautions constants.Cautions
@@ -66,6 +65,7 @@ type BottleError struct {
 	For, From string
 	Known     []Choice // bottles that would do, with the mass each
 	Reason    string
+	Way       string // how to come to it all the same; "" for none
 }
 
 func (e *BottleError) Error() string {
@@ -81,6 +81,9 @@ func (e *BottleError) Error() string {
 	if len(list) > 0 {
 		s += "; known are " + strings.Join(list, ", ")
 	}
+	if e.Way != "" {
+		s += ". " + e.Way
+	}
 	return s
 }
 
@@ -95,14 +98,31 @@ func Make(w Wanted) (Recipe, error) {
 		return r, err
 	}
 	r.Notes = notes
+	if err := r.fill(w.Solutes, medium); err != nil {
+		return r, err
+	}
+	if err := r.addNeeded(); err != nil {
+		return r, err
+	}
+	r.describe(len(w.Solutes))
+	var names []string
+	for _, p := range r.Portions {
+		names = append(names, p.Reagent.Formula)
+	}
+	r.Cautions, err = constants.CautionsFor(names...)
+	return r, err
+}
+
+// fill finds the bottle of each solute, and leaves out what another brings.
+func (r *Recipe) fill(solutes, medium []Solute) error {
 	given := map[string]bool{}
-	for _, s := range slices.Concat(w.Solutes, medium) {
+	for _, s := range slices.Concat(solutes, medium) {
 		if given[s.Name] {
 			continue // a counter-ion that another bottle brings, or the acid named twice
 		}
-		p, err := portion(s, w, medium)
+		p, err := portion(s, r.Wanted, medium)
 		if err != nil {
-			return r, err
+			return err
 		}
 		given[s.Name] = true
 		for _, g := range p.Reagent.Gives {
@@ -112,13 +132,38 @@ func Make(w Wanted) (Recipe, error) {
 		}
 		r.Portions = append(r.Portions, p)
 	}
-	r.describe(len(w.Solutes))
-	var names []string
-	for _, p := range r.Portions {
-		names = append(names, p.Reagent.Formula)
+	return nil
+}
+
+// addNeeded adds the acid, alkali or salt without which a solute would not
+// dissolve or not last, and says so.
+func (r *Recipe) addNeeded() error {
+	for _, p := range slices.Clone(r.Portions) {
+		var need []Solute
+		if p.Reagent.Medium != "" && !r.gives(chem.Proton) && !r.gives(chem.Hydroxide) {
+			list, _, err := mediumSolutes(p.Reagent.Medium)
+			if err != nil {
+				return err
+			}
+			need = list
+		}
+		if w := p.Reagent.With; w != "" && !slices.ContainsFunc(r.Portions, func(q Portion) bool { return q.Reagent.Formula == w }) {
+			need = append(need, Solute{Name: w, Conc: 4 * p.Conc}) // as in the table of titrants
+		}
+		for _, s := range need {
+			q, err := portion(s, r.Wanted, nil)
+			if err != nil {
+				return err
+			}
+			r.Portions = append(r.Portions, q)
+			r.Notes = append(r.Notes, fmt.Sprintf("%s needs %s and none was asked for: %.4g mol/L is put in; say another with the medium", p.Reagent.Formula, s.Name, float64(s.Conc)))
+		}
 	}
-	r.Cautions, err = constants.CautionsFor(names...)
-	return r, err
+	return nil
+}
+
+func (r *Recipe) gives(species string) bool {
+	return slices.ContainsFunc(r.Portions, func(p Portion) bool { return p.Reagent.PerUnit(species) > 0 })
 }
 
 // mediumSolutes reads "0.5 mol/L H2SO4 + 0.5 mol/L H3PO4".
@@ -161,7 +206,7 @@ func portion(s Solute, w Wanted, medium []Solute) (Portion, error) {
 	case s.From != "":
 		reagent, err = named(s.From, name, list, amount)
 	case len(list) == 0:
-		err = &BottleError{For: name, From: "no bottle", Known: nearest(species), Reason: "the tables know no reagent that gives it; make it from another state by reduction or oxidation, or name a salt"}
+		err = unsold(species, amount)
 	default:
 		reagent = preferred(list, medium)
 	}
@@ -248,7 +293,7 @@ func named(from, name string, list []constants.Reagent, amount float64) (constan
 	hydrates, err := constants.Hydrates(r.Formula)
 	if !ok {
 		if hydrates, err = constants.Hydrates(formula); len(hydrates) > 0 {
-			return r, &BottleError{name, from, choices(hydrates, name, amount), "this water of crystallisation is not known; read the label"}
+			return r, &BottleError{For: name, From: from, Known: choices(hydrates, name, amount), Reason: "this water of crystallisation is not known; read the label"}
 		}
 		if err != nil {
 			return r, fmt.Errorf("reading the bottle: %w", err)
@@ -256,7 +301,7 @@ func named(from, name string, list []constants.Reagent, amount float64) (constan
 		return unlisted(formula, name, known)
 	}
 	if !dry && len(hydrates) > 1 && !strings.Contains(r.Formula, "·") && hydrates[0].Formula != r.Formula {
-		return r, &BottleError{name, from, choices(hydrates, name, amount), `the label must say which hydrate; write "` + from + ` anhydrous" if it has none`}
+		return r, &BottleError{For: name, From: from, Known: choices(hydrates, name, amount), Reason: `the label must say which hydrate; write "` + from + ` anhydrous" if it has none`}
 	}
 	return r, nil
 }
@@ -270,7 +315,7 @@ func unlisted(formula, name string, known []Choice) (constants.Reagent, error) {
 	}
 	gives, err := chem.Dissociate(s)
 	if err != nil {
-		return constants.Reagent{}, &BottleError{name, formula, known, "neither the table of reagents nor that of ions knows it"}
+		return constants.Reagent{}, &BottleError{For: name, From: formula, Known: known, Reason: "neither the table of reagents nor that of ions knows it"}
 	}
 	return constants.Reagent{
 		Formula: s.Name, Form: constants.SolidReagent, Species: s, Gives: gives,
@@ -310,74 +355,43 @@ func choices(list []constants.Reagent, name string, amount float64) []Choice {
 	return out
 }
 
-// nearest lists reagents with the metal of a species that none gives.
-func nearest(s chem.Species) []Choice {
+// unsold says how to come to a state that no bottle has: from another state of
+// the element, by a reductor of the table.
+func unsold(s chem.Species, amount float64) error {
+	e := &BottleError{For: s.Name, From: "no bottle", Reason: "the tables know no reagent that gives it"}
 	list, err := constants.Reagents()
 	if err != nil {
-		return nil
+		return err
 	}
-	var out []Choice
+	element := ""
 	for _, r := range list {
-		for _, e := range s.Elements {
-			if !slices.Contains([]string{"H", "C", "N", "O", "S", "Cl", "K", "Na"}, e.Symbol) && r.Species.Count(e.Symbol).Sign() > 0 {
-				out = append(out, Choice{Formula: r.Formula})
+		for _, x := range s.Elements {
+			n := r.Species.Count(x.Symbol).Float()
+			if n == 0 || slices.Contains([]string{"H", "C", "N", "O", "S", "Cl", "K", "Na"}, x.Symbol) {
+				continue
 			}
+			m, err := r.Species.MolarMass()
+			if err != nil {
+				return fmt.Errorf("molar mass of %s: %w", r.Formula, err)
+			}
+			element = x.Symbol
+			e.Known = append(e.Known, Choice{r.Formula, unit.Mass(amount / n * float64(m.Value))})
 		}
 	}
-	return out
-}
-
-// alkaliFirst puts alkali before all else, since cyanide goes into alkali only.
-func alkaliFirst(list []Portion) []Portion {
-	list = slices.Clone(list)
-	slices.SortStableFunc(list, func(a, b Portion) int {
-		return cmp.Compare(b.Reagent.PerUnit(chem.Hydroxide), a.Reagent.PerUnit(chem.Hydroxide))
-	})
-	return list
-}
-
-// describe writes the steps, in the order of work: acid into most of the water,
-// the rest into that, to the mark. solutes is how many were wanted besides the
-// medium.
-func (r *Recipe) describe(solutes int) {
-	volume := fmt.Sprintf("%.4g mL", r.Wanted.Volume.Millilitres())
-	r.Steps = append(r.Steps, fmt.Sprintf("put about %.3g mL of water into a beaker", 0.6*r.Wanted.Volume.Millilitres()))
-	for _, p := range r.Portions {
-		if p.Reagent.Form == constants.LiquidReagent {
-			r.Steps = append(r.Steps, fmt.Sprintf("pour %.3g mL of %s (%g %%, %.2f g/mL) slowly into the water, stirring; let it cool",
-				p.Volume.Millilitres(), p.Reagent.Name(), p.Reagent.Assay.Value, p.Reagent.Density.Value))
+	reductions, err := constants.Reductions()
+	if err != nil {
+		return err
+	}
+	for _, r := range reductions {
+		if r.Product == s.Name && len(e.Known) > 0 {
+			e.Way = fmt.Sprintf("It is made just before use: dissolve %s of %s (the same amount of %s) and reduce it with %s", grams(e.Known[0].Mass), e.Known[0].Formula, element, r.Reductor)
+			if r.Note != "" {
+				e.Way += " (" + r.Note + ")"
+			}
+			e.Way += "; keep air away and standardise at once"
+			return e
 		}
 	}
-	for _, p := range alkaliFirst(r.Portions) {
-		if p.Reagent.Form == constants.LiquidReagent {
-			continue
-		}
-		if p.Reagent.Drying != "" {
-			r.Steps = append(r.Steps, p.Reagent.Formula+", before weighing: "+p.Reagent.Drying)
-		}
-		r.Steps = append(r.Steps, fmt.Sprintf("weigh %.4f g of %s (%.4f to %.4f g will do) and write down the exact mass",
-			float64(p.Mass), p.Reagent.Formula, 0.9*float64(p.Mass), 1.1*float64(p.Mass)))
-		if p.Reagent.Dissolve != "" {
-			r.Steps = append(r.Steps, "dissolve it "+p.Reagent.Dissolve)
-		}
-	}
-	r.Steps = append(r.Steps, fmt.Sprintf("at 20 °C, rinse into the flask, make up to the mark at %s, and mix by turning it over twenty times", volume))
-	for i, p := range r.Portions {
-		if p.Reagent.Note != "" {
-			r.Notes = append(r.Notes, p.Reagent.Formula+": "+p.Reagent.Note)
-		}
-		if i > 0 || i >= solutes {
-			continue
-		}
-		r.Keeps, r.Bottle = p.Reagent.Keeps, p.Reagent.Bottle
-		if p.Reagent.Primary {
-			continue
-		}
-		if list, err := constants.StandardsFor(p.For); err == nil {
-			r.Against = list
-		}
-		if p.Reagent.Damp != "" {
-			r.Notes = append(r.Notes, p.Reagent.Formula+": "+p.Reagent.Damp+"; the mass weighed does not tell the exact concentration: standardise")
-		}
-	}
+	e.Way = "Name a salt of it, or make it from another state"
+	return e
 }

@@ -92,7 +92,7 @@ func TestMediumChoosesTheSaltAndComesAlong(t *testing.T) {
 		if len(r.Portions) != 2 || r.Portions[0].Reagent.Formula != want || len(r.Portions[0].Alternatives) != 2 {
 			t.Errorf("%s: %v", medium, r.Portions)
 		}
-		if pour, weigh := stepWith(r, "pour"), stepWith(r, "weigh"); pour < 1 || weigh < pour {
+		if pour, weigh := stepWith(r, "Measure"), stepWith(r, "Weigh"); pour < 1 || weigh < pour {
 			t.Errorf("%s: acid at step %d, salt at %d", medium, pour, weigh)
 		}
 	}
@@ -202,7 +202,52 @@ func TestAlkaliBeforeCyanide(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if i := stepWith(r, "weigh"); !strings.Contains(r.Steps[i], "NaOH") {
+	if i := stepWith(r, "Weigh"); !strings.Contains(r.Steps[i], "NaOH") {
 		t.Errorf("first weighed: %s", r.Steps[i])
+	}
+}
+
+// What a technician does first (common practice): iodide before iodine, salts
+// before ammonia, vanadate into water before the acid, and iron(II) never into
+// water alone.
+func TestOrderOfWork(t *testing.T) {
+	for _, c := range []struct {
+		solutes       []Solute
+		medium        string
+		first, second string
+	}{
+		{[]Solute{{Name: "I2", Conc: 0.04}, {Name: "KI", Conc: 0.2}}, "", "g of KI", "g of I2"},
+		{[]Solute{{Name: "I2", Conc: 0.04}}, "", "g of KI", "g of I2"},
+		{[]Solute{{Name: "NH3", Conc: 0.4}, {Name: "NH4Cl", Conc: 0.07}}, "", "g of NH4Cl", "ammonia solution"},
+		{[]Solute{{Name: "NH4VO3", Conc: 0.02}}, "1 mol/L H2SO4", "g of NH4VO3", "sulfuric acid"},
+		{[]Solute{{Name: "Fe^2+", Conc: 0.1}}, "", "sulfuric acid", "g of Fe(NH4)2(SO4)2·6H2O"},
+		{[]Solute{{Name: "KCN", Conc: 0.04}}, "", "g of NaOH", "g of KCN"},
+		{[]Solute{{Name: "Fe^2+", Conc: 0.1}}, "", "Let it cool to 20 °C", "up to the mark"},
+	} {
+		r, err := Make(Wanted{Solutes: c.solutes, Medium: c.medium, Volume: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		text := strings.Join(r.Steps, "\n")
+		if i, j := strings.Index(text, c.first), strings.Index(text, c.second); i < 0 || j < i {
+			t.Errorf("%s should come before %s:\n%s", c.first, c.second, text)
+		}
+	}
+}
+
+// A state that no bottle has comes from another by a reductor: 0.025 mol/L times
+// 1 L is 12.553 g of the uranyl salt (502.13 g/mol, textbooks).
+func TestStatesThatNobodySells(t *testing.T) {
+	for name, want := range map[string][]string{
+		"U^4+":  {"UO2(NO3)2·6H2O (12.55 g)", "Jones", "standardise at once"},
+		"V^2+":  {"NH4VO3", "Jones", "keep air away"},
+		"Np^4+": {"Name a salt"},
+	} {
+		_, err := Make(Wanted{Solutes: []Solute{{Name: name, Conc: 0.025}}, Volume: 1})
+		for _, w := range want {
+			if err == nil || !strings.Contains(err.Error(), w) {
+				t.Errorf("%s: %v does not say %q", name, err, w)
+			}
+		}
 	}
 }

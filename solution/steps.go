@@ -1,0 +1,209 @@
+package solution
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"meniscus/chem"
+	"meniscus/constants"
+	"meniscus/unit"
+	"meniscus/volumetric"
+)
+
+// describe writes the steps in the order of work, and what to note. solutes is
+// how many were wanted besides the medium.
+func (r *Recipe) describe(solutes int) {
+	r.start()
+	for i, p := range r.inOrder() {
+		r.add(p, i)
+	}
+	r.finish()
+	for i, p := range r.Portions {
+		if p.Reagent.Note != "" {
+			r.Notes = append(r.Notes, p.Reagent.Formula+": "+p.Reagent.Note)
+		}
+		if i < solutes && p.Volume == 0 && float64(p.Mass) < smallMass {
+			r.Notes = append(r.Notes, fmt.Sprintf("%s: %.4f g is little to weigh: the balance alone makes more than 0.1 %%; weigh ten times as much into a stock and dilute", p.Reagent.Formula, float64(p.Mass)))
+		}
+	}
+	first := r.Portions[0]
+	r.Keeps, r.Bottle = first.Reagent.Keeps, first.Reagent.Bottle
+	if solutes == 0 || first.Reagent.Primary {
+		return
+	}
+	if list, err := constants.StandardsFor(first.For); err == nil {
+		r.Against = list
+	}
+	if first.Reagent.Damp != "" {
+		r.Notes = append(r.Notes, first.Reagent.Formula+": "+first.Reagent.Damp+", so the amount taken does not tell the exact concentration")
+	}
+}
+
+// smallMass is the mass in g below which a weighing by difference is worse than
+// 0.1 %: BalanceLinearity twice, as a standard uncertainty.
+const smallMass = 0.12
+
+// rank orders the bottles: what needs plain water, acid into water, alkali, the
+// salts, and last the bases and other liquids that fume or decay.
+func (r *Recipe) rank(p Portion) int {
+	isWith := slices.ContainsFunc(r.Portions, func(q Portion) bool { return q.Reagent.With == p.Reagent.Formula })
+	switch {
+	case p.Reagent.Before || isWith:
+		return 0
+	case p.Reagent.With != "":
+		return 1
+	case p.acid():
+		return 2
+	case p.Reagent.PerUnit(chem.Hydroxide) > 0 && p.Volume == 0:
+		return 3
+	case p.Volume == 0:
+		return 4
+	}
+	return 5
+}
+
+// acid says whether the bottle is a concentrated acid.
+func (p Portion) acid() bool {
+	return p.Volume > 0 && slices.Contains([]string{"HCl", "H2SO4", "HNO3", "HClO4", "H3PO4", "CH3COOH"}, p.Reagent.Formula)
+}
+
+func (r *Recipe) inOrder() []Portion {
+	list := slices.Clone(r.Portions)
+	slices.SortStableFunc(list, func(a, b Portion) int { return r.rank(a) - r.rank(b) })
+	return list
+}
+
+func (r *Recipe) say(format string, args ...any) {
+	s := fmt.Sprintf(format, args...)
+	r.Steps = append(r.Steps, strings.ToUpper(s[:1])+s[1:])
+}
+
+func (r *Recipe) start() {
+	water, part, vessel := "water", 0.6, "a beaker"
+	for _, p := range r.Portions {
+		if p.Reagent.Water != "" {
+			water = p.Reagent.Water + " water"
+			if a, b, ok := strings.Cut(p.Reagent.Water, ","); ok {
+				water = a + " water," + b
+			}
+		}
+		if p.Reagent.With != "" {
+			part = 0.05
+		}
+		if p.Reagent.Formula == "H2SO4" {
+			vessel = "a borosilicate beaker that stands in cold water"
+		}
+	}
+	r.say("put about %s mL of %s into %s.", digits(part*r.Wanted.Volume.Millilitres(), 2), water, vessel)
+}
+
+// digits writes a number with some significant digits and no exponent.
+func digits(x float64, n int) string {
+	decimals := n
+	for y := x; y >= 1 && decimals > 0; y /= 10 {
+		decimals--
+	}
+	if x > 0 && x < 0.1 {
+		decimals++
+	}
+	return fmt.Sprintf("%.*f", decimals, x)
+}
+
+// exact says whether the concentration follows from the mass of this portion.
+func (r *Recipe) exact(p Portion) bool {
+	return p.Volume == 0 && p.Reagent.Damp == "" && (p.Reagent.Primary || p.For == r.Portions[0].For)
+}
+
+func (r *Recipe) add(p Portion, place int) {
+	name := p.Reagent.Formula
+	if p.Volume > 0 {
+		with := "a measuring cylinder"
+		if p.Volume < 5*unit.Millilitre {
+			with = "a graduated pipette (never by mouth)"
+		}
+		hood := ""
+		if p.Reagent.Formula != "H2SO4" && p.Reagent.Formula != "H3PO4" {
+			hood = " in the hood"
+		}
+		if p.acid() {
+			r.say("measure %s mL of %s (%g %%) with %s and pour it slowly into the water%s, stirring.", digits(p.Volume.Millilitres(), 3), p.Reagent.Name(), p.Reagent.Assay.Value, with, hood)
+			if !r.wantsWarm() {
+				r.say("let it cool.")
+			}
+			return
+		}
+		r.say("measure %s mL of %s (%g %%) with %s and stir it in%s.", digits(p.Volume.Millilitres(), 3), p.Reagent.Name(), p.Reagent.Assay.Value, with, hood)
+		return
+	}
+	if d := p.Reagent.Drying; d != "" && (r.exact(p) || p.For == r.Portions[0].For) {
+		r.say("before weighing %s: %s.", name, d)
+	}
+	if r.exact(p) {
+		r.say("weigh %.4f g of %s to 0.1 mg; anything from %s to %s g will do, but write down what the balance shows.", float64(p.Mass), name, digits(0.9*float64(p.Mass), 4), digits(1.1*float64(p.Mass), 4))
+	} else {
+		r.say("weigh about %s g of %s.", digits(float64(p.Mass), 3), name)
+	}
+	r.dissolve(p, place)
+}
+
+func (r *Recipe) wantsWarm() bool {
+	return slices.ContainsFunc(r.Portions, func(p Portion) bool {
+		return len(p.Reagent.Dissolve) > 0 && strings.Contains(p.Reagent.Dissolve[0], "still warm")
+	})
+}
+
+func (r *Recipe) dissolve(p Portion, place int) {
+	in := p.Reagent.Dissolve
+	switch {
+	case len(in) == 0 && place == 0:
+		in = []string{"the water"}
+	case len(in) == 0 || in[0] == "the water" && place > 0:
+		in = append([]string{"this"}, in[min(1, len(in)):]...)
+	}
+	r.say("dissolve it in %s.", in[0])
+	for _, s := range in[1:] {
+		r.say("%s.", s)
+	}
+}
+
+// finish is the flask: one of the sizes that are made, or what to do instead.
+func (r *Recipe) finish() {
+	v := r.Wanted.Volume
+	r.say("let it cool to 20 °C.")
+	size, ok := FlaskFor(v)
+	switch {
+	case ok && size <= v*(1+1e-9):
+		r.say("rinse it into the %s mL volumetric flask, make up to the mark at 20 °C, stopper, and turn it over twenty times.", digits(v.Millilitres(), 4))
+	case ok:
+		r.say("make it up to %s mL in a measuring cylinder and mix. (No flask has this volume: for an exact one take the %s mL flask and %s times of everything.)",
+			digits(v.Millilitres(), 4), digits(size.Millilitres(), 4), digits(float64(size/v), 4))
+	default:
+		r.say("make it up to %s mL in the bottle and mix well. (The largest flask is %s mL: for an exact concentration make it in lots of that.)",
+			digits(v.Millilitres(), 4), digits(size.Millilitres(), 4))
+	}
+	bottle := r.Portions[0].Reagent.Bottle
+	if bottle != "" {
+		bottle = " (" + bottle + ")"
+	}
+	r.say("fill the bottle%s and label it: name, concentration, medium, date, initials, hazards.", bottle)
+}
+
+// FlaskFor returns the smallest volumetric flask that holds a volume; where
+// none does, the largest and false.
+func FlaskFor(v unit.Volume) (unit.Volume, bool) {
+	var largest, best unit.Volume
+	for _, l := range volumetric.Limits() {
+		if l.Kind != volumetric.Flask {
+			continue
+		}
+		largest = max(largest, l.Capacity)
+		if l.Capacity >= v*(1-1e-9) && (best == 0 || l.Capacity < best) {
+			best = l.Capacity
+		}
+	}
+	if best == 0 {
+		return largest, false
+	}
+	return best, true
+}
