@@ -397,3 +397,17 @@ func (t *cautionTables) readWaste(map[string]Source) error {
 	}
 	return nil
 }
+
+// WasteOrder returns the names of the waste streams in the order in which they
+// claim a mixture: a bottle with silver and acid is silver's.
+func WasteOrder() ([]string, error) {
+	t, err := loadCautions()
+	if err != nil {
+		return nil, err
+	}
+	var list []string
+	for _, w := range t.waste {
+		list = append(list, w.name)
+	}
+	return list, nil
+}

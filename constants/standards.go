@@ -71,7 +71,7 @@ func StandardsFor(titrant string) ([]Standard, error) {
 		names = []string{s.Name}
 		if terms, err := chem.Dissociate(s); err == nil {
 			for _, t := range terms {
-				names = append(names, t.Species.Name)
+				names = addNew(names, t.Species.Name)
 			}
 		}
 	}

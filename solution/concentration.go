@@ -47,7 +47,7 @@ func (w Weighed) Concentration() (*uncertainty.Budget, error) {
 		}
 	}
 	if w.Fill == 0 {
-		w.Fill = 2e-4 * w.Volume
+		w.Fill = fill * w.Volume
 	}
 	if w.Warm == 0 {
 		w.Warm = 4

@@ -156,7 +156,7 @@ func (r *Recipe) addNeeded() error {
 				return err
 			}
 			r.Portions = append(r.Portions, q)
-			r.Notes = append(r.Notes, fmt.Sprintf("%s needs %s and none was asked for: %.4g mol/L is put in; say another with the medium", p.Reagent.Formula, s.Name, float64(s.Conc)))
+			r.Notes = append(r.Notes, fmt.Sprintf("%s needs %s and none was asked for: %.4g mol/L is put in; say another with the medium", Pretty(p.Reagent), s.Name, float64(s.Conc)))
 		}
 	}
 	return nil
@@ -290,15 +290,19 @@ func named(from, name string, list []constants.Reagent, amount float64) (constan
 		return r, err
 	}
 	known := choices(list, name, amount)
-	hydrates, err := constants.Hydrates(r.Formula)
 	if !ok {
-		if hydrates, err = constants.Hydrates(formula); len(hydrates) > 0 {
+		hydrates, err := constants.Hydrates(formula)
+		if len(hydrates) > 0 {
 			return r, &BottleError{For: name, From: from, Known: choices(hydrates, name, amount), Reason: "this water of crystallisation is not known; read the label"}
 		}
 		if err != nil {
 			return r, fmt.Errorf("reading the bottle: %w", err)
 		}
 		return unlisted(formula, name, known)
+	}
+	hydrates, err := constants.Hydrates(r.Formula)
+	if err != nil {
+		return r, fmt.Errorf("looking for hydrates of %s: %w", r.Formula, err)
 	}
 	if !dry && len(hydrates) > 1 && !strings.Contains(r.Formula, "·") && hydrates[0].Formula != r.Formula {
 		return r, &BottleError{For: name, From: from, Known: choices(hydrates, name, amount), Reason: `the label must say which hydrate; write "` + from + ` anhydrous" if it has none`}

@@ -216,13 +216,13 @@ func TestOrderOfWork(t *testing.T) {
 		medium        string
 		first, second string
 	}{
-		{[]Solute{{Name: "I2", Conc: 0.04}, {Name: "KI", Conc: 0.2}}, "", "g of KI", "g of I2"},
-		{[]Solute{{Name: "I2", Conc: 0.04}}, "", "g of KI", "g of I2"},
-		{[]Solute{{Name: "NH3", Conc: 0.4}, {Name: "NH4Cl", Conc: 0.07}}, "", "g of NH4Cl", "ammonia solution"},
-		{[]Solute{{Name: "NH4VO3", Conc: 0.02}}, "1 mol/L H2SO4", "g of NH4VO3", "sulfuric acid"},
-		{[]Solute{{Name: "Fe^2+", Conc: 0.1}}, "", "sulfuric acid", "g of Fe(NH4)2(SO4)2·6H2O"},
+		{[]Solute{{Name: "I2", Conc: 0.04}, {Name: "KI", Conc: 0.2}}, "", "g of KI", "g of I₂"},
+		{[]Solute{{Name: "I2", Conc: 0.04}}, "", "g of KI", "g of I₂"},
+		{[]Solute{{Name: "NH3", Conc: 0.4}, {Name: "NH4Cl", Conc: 0.07}}, "", "g of NH₄Cl", "ammonia solution"},
+		{[]Solute{{Name: "NH4VO3", Conc: 0.02}}, "1 mol/L H2SO4", "g of NH₄VO₃", "sulfuric acid"},
+		{[]Solute{{Name: "Fe^2+", Conc: 0.1}}, "", "sulfuric acid", "g of Fe(NH₄)₂(SO₄)₂·6H₂O"},
 		{[]Solute{{Name: "KCN", Conc: 0.04}}, "", "g of NaOH", "g of KCN"},
-		{[]Solute{{Name: "Fe^2+", Conc: 0.1}}, "", "Let it cool to 20 °C", "up to the mark"},
+		{[]Solute{{Name: "Fe^2+", Conc: 0.1}}, "", "Bring it to 20 °C", "up to the mark"},
 	} {
 		r, err := Make(Wanted{Solutes: c.solutes, Medium: c.medium, Volume: 1})
 		if err != nil {

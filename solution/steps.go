@@ -21,10 +21,10 @@ func (r *Recipe) describe(solutes int) {
 	r.finish()
 	for i, p := range r.Portions {
 		if p.Reagent.Note != "" {
-			r.Notes = append(r.Notes, p.Reagent.Formula+": "+p.Reagent.Note)
+			r.Notes = append(r.Notes, Pretty(p.Reagent)+": "+p.Reagent.Note)
 		}
 		if i < solutes && p.Volume == 0 && float64(p.Mass) < smallMass {
-			r.Notes = append(r.Notes, fmt.Sprintf("%s: %.4f g is little to weigh: the balance alone makes more than 0.1 %%; weigh ten times as much into a stock and dilute", p.Reagent.Formula, float64(p.Mass)))
+			r.Notes = append(r.Notes, fmt.Sprintf("%s: %.4f g is little to weigh: the balance alone makes more than 0.1 %%; weigh ten times as much into a stock and dilute", Pretty(p.Reagent), float64(p.Mass)))
 		}
 	}
 	first := r.Portions[0]
@@ -36,8 +36,17 @@ func (r *Recipe) describe(solutes int) {
 		r.Against = list
 	}
 	if first.Reagent.Damp != "" {
-		r.Notes = append(r.Notes, first.Reagent.Formula+": "+first.Reagent.Damp+", so the amount taken does not tell the exact concentration")
+		r.Notes = append(r.Notes, Pretty(first.Reagent)+": "+first.Reagent.Damp+", so the amount taken does not tell the exact concentration")
 	}
+}
+
+// Pretty writes the formula of a reagent with lowered digits, and an indicator
+// by its name.
+func Pretty(r constants.Reagent) string {
+	if r.Form == constants.IndicatorReagent {
+		return r.Formula
+	}
+	return r.Species.Unicode()
 }
 
 // smallMass is the mass in g below which a weighing by difference is worse than
@@ -95,7 +104,7 @@ func (r *Recipe) start() {
 			vessel = "a borosilicate beaker that stands in cold water"
 		}
 	}
-	r.say("put about %s mL of %s into %s.", digits(part*r.Wanted.Volume.Millilitres(), 2), water, vessel)
+	r.say("put about %s of %s into %s.", about(r.Wanted.Volume*unit.Volume(part)), water, vessel)
 }
 
 // digits writes a number with some significant digits and no exponent.
@@ -116,7 +125,7 @@ func (r *Recipe) exact(p Portion) bool {
 }
 
 func (r *Recipe) add(p Portion, place int) {
-	name := p.Reagent.Formula
+	name := Pretty(p.Reagent)
 	if p.Volume > 0 {
 		with := "a measuring cylinder"
 		if p.Volume < 5*unit.Millilitre {
@@ -124,10 +133,10 @@ func (r *Recipe) add(p Portion, place int) {
 		}
 		hood := ""
 		if p.Reagent.Formula != "H2SO4" && p.Reagent.Formula != "H3PO4" {
-			hood = " in the hood"
+			hood = ", in the hood"
 		}
 		if p.acid() {
-			r.say("measure %s mL of %s (%g %%) with %s and pour it slowly into the water%s, stirring.", digits(p.Volume.Millilitres(), 3), p.Reagent.Name(), p.Reagent.Assay.Value, with, hood)
+			r.say("measure %s mL of %s (%g %%) with %s and pour it slowly into the water, stirring%s.", digits(p.Volume.Millilitres(), 3), p.Reagent.Name(), p.Reagent.Assay.Value, with, hood)
 			if !r.wantsWarm() {
 				r.say("let it cool.")
 			}
@@ -137,7 +146,7 @@ func (r *Recipe) add(p Portion, place int) {
 		return
 	}
 	if d := p.Reagent.Drying; d != "" && (r.exact(p) || p.For == r.Portions[0].For) {
-		r.say("before weighing %s: %s.", name, d)
+		r.say("%s.", drying(d, name))
 	}
 	if r.exact(p) {
 		r.say("weigh %.4f g of %s to 0.1 mg; anything from %s to %s g will do, but write down what the balance shows.", float64(p.Mass), name, digits(0.9*float64(p.Mass), 4), digits(1.1*float64(p.Mass), 4))
@@ -145,6 +154,16 @@ func (r *Recipe) add(p Portion, place int) {
 		r.say("weigh about %s g of %s.", digits(float64(p.Mass), 3), name)
 	}
 	r.dissolve(p, place)
+}
+
+// drying names what is to be dried, or not, in the instruction of the table.
+func drying(instruction, name string) string {
+	for _, verb := range []string{"do not dry", "do not heat", "dry it", "rinse"} {
+		if rest, ok := strings.CutPrefix(instruction, verb); ok {
+			return strings.TrimSuffix(verb, " it") + " the " + name + rest
+		}
+	}
+	return name + ": " + instruction
 }
 
 func (r *Recipe) wantsWarm() bool {
@@ -159,7 +178,7 @@ func (r *Recipe) dissolve(p Portion, place int) {
 	case len(in) == 0 && place == 0:
 		in = []string{"the water"}
 	case len(in) == 0 || in[0] == "the water" && place > 0:
-		in = append([]string{"this"}, in[min(1, len(in)):]...)
+		in = append([]string{"the same solution"}, in[min(1, len(in)):]...)
 	}
 	r.say("dissolve it in %s.", in[0])
 	for _, s := range in[1:] {
@@ -170,17 +189,17 @@ func (r *Recipe) dissolve(p Portion, place int) {
 // finish is the flask: one of the sizes that are made, or what to do instead.
 func (r *Recipe) finish() {
 	v := r.Wanted.Volume
-	r.say("let it cool to 20 °C.")
+	r.say("bring it to 20 °C.")
 	size, ok := FlaskFor(v)
 	switch {
 	case ok && size <= v*(1+1e-9):
-		r.say("rinse it into the %s mL volumetric flask, make up to the mark at 20 °C, stopper, and turn it over twenty times.", digits(v.Millilitres(), 4))
+		r.say("rinse it into the %s mL volumetric flask, make up to the mark at 20 °C, stopper, and turn it over twenty times.", plainML(v))
 	case ok:
 		r.say("make it up to %s mL in a measuring cylinder and mix. (No flask has this volume: for an exact one take the %s mL flask and %s times of everything.)",
-			digits(v.Millilitres(), 4), digits(size.Millilitres(), 4), digits(float64(size/v), 4))
+			plainML(v), plainML(size), digits(float64(size/v), 4))
 	default:
-		r.say("make it up to %s mL in the bottle and mix well. (The largest flask is %s mL: for an exact concentration make it in lots of that.)",
-			digits(v.Millilitres(), 4), digits(size.Millilitres(), 4))
+		r.say("make it up to %s L in a marked carboy and mix well. (The largest flask is %s mL: for an exact concentration make it in lots of that.)",
+			fmt.Sprintf("%.6g", float64(v)), plainML(size))
 	}
 	bottle := r.Portions[0].Reagent.Bottle
 	if bottle != "" {
@@ -206,4 +225,15 @@ func FlaskFor(v unit.Volume) (unit.Volume, bool) {
 		return largest, false
 	}
 	return best, true
+}
+
+// plainML writes a nominal volume in mL.
+func plainML(v unit.Volume) string { return fmt.Sprintf("%.6g", v.Millilitres()) }
+
+// about writes a volume that need not be exact.
+func about(v unit.Volume) string {
+	if v > 2 {
+		return digits(float64(v), 2) + " L"
+	}
+	return digits(v.Millilitres(), 2) + " mL"
 }

@@ -1,23 +1,30 @@
 package main
 
 import (
-	"encoding/json"
+	"errors"
 	"fmt"
-	"io"
+	"slices"
+	"strconv"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"meniscus/chem"
 	"meniscus/constants"
+	"meniscus/report"
 	"meniscus/setup"
 	"meniscus/solution"
-	"meniscus/uncertainty"
 	"meniscus/unit"
 )
 
 type prepareOptions struct {
-	make, volume, from, medium, weighed, format string
+	make, volume, from, medium, format, out string
+	weighed, purity, salts                  []string
+	students, sections, replicates          int
+	spare                                   string
+	labels, date, lot                       string
+	volumeSet                               bool
 }
 
 func prepareCommand(a *app) *cobra.Command {
@@ -25,13 +32,17 @@ func prepareCommand(a *app) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "prepare [SETUP]",
 		Short: "how to make the solutions, and what to beware of",
-		Long:  "prepare says for a solution what to weigh or to measure, in which order to mix,\nhow to dry, keep and standardise, and which cautions belong to it: for each\nsolution of a setup (the contents of its flask and burette, --volume of each),\nor for one given by --make. With --weighed it gives the concentration by the\nmass that was really weighed, with its uncertainty. Cautions are reminders: the\nsupplier's safety data sheet and local rules decide.",
+		Long:  "prepare says for a solution what to weigh or to measure, in which order to mix,\nhow to dry, keep and standardise, and which cautions belong to it: for each\nsolution of a setup (the contents of its flask and burette, --volume of each, and\na buffer for a pH that is held), or for one given by --make. --weighed gives the\nconcentration by the mass that was really weighed, with its uncertainty. With\n--from a stock, the pipette and flask to dilute it. --students counts for a class\nwhat to make, buy and set out, and the waste. --labels writes labels. Cautions are\nreminders: the supplier's safety data sheet and local rules decide.",
 		Example: "  meniscus prepare --make \"0.1 mol/L Fe^2+\" --volume \"250 mL\"\n" +
-			"  meniscus prepare --make \"0.1 mol/L Fe^2+\" --volume \"250 mL\" --from \"Fe(NH4)2(SO4)2·6H2O\" --weighed \"9.8123 g\"\n  meniscus prepare iron.yaml --volume \"500 mL\"",
-		Args: func(_ *cobra.Command, args []string) error {
+			"  meniscus prepare --make \"0.1 mol/L Fe^2+\" --volume \"250 mL\" --from \"Fe(NH4)2(SO4)2·6H2O\" --weighed \"9.8123 g\"\n" +
+			"  meniscus prepare --make \"0.1 mol/L HCl\" --volume \"250 mL\" --from \"1.000 ± 0.002 mol/L stock\"\n  meniscus prepare iron.yaml --volume \"500 mL\"\n" +
+			"  meniscus prepare iron.yaml --salt \"Ce^4+=Ce(SO4)2·4H2O\" --weighed \"Fe^2+=7.8432 g\" --labels labels.pdf --date 2026-11-28\n" +
+			"  meniscus prepare iron.yaml --students 24 --sections 2 --replicates 3 --spare \"25 %\" --format html --output class.html",
+		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 || (len(args) == 1) == (o.make != "") {
 				return misused("prepare needs a setup file or --make, one of them")
 			}
+			o.volumeSet = cmd.Flags().Changed("volume")
 			return nil
 		},
 		RunE: func(_ *cobra.Command, args []string) error { return a.prepare(args, o) },
@@ -39,44 +50,84 @@ func prepareCommand(a *app) *cobra.Command {
 	f := c.Flags()
 	f.StringVar(&o.make, "make", "", "the solution to make, such as \"0.1 mol/L Fe^2+\"")
 	f.StringVar(&o.volume, "volume", "1000 mL", "volume of each solution")
-	f.StringVar(&o.from, "from", "", "with --make: the bottle, formula with its water")
+	f.StringVar(&o.from, "from", "", "with --make: the bottle, formula with its water, or a stock such as \"1.000 ± 0.002 mol/L stock\"")
 	f.StringVar(&o.medium, "medium", "", "with --make: the medium, such as \"1 mol/L H2SO4\"")
-	f.StringVar(&o.weighed, "weighed", "", "with --make: the mass that was weighed, such as \"9.8123 g\"")
-	f.StringVar(&o.format, "format", "text", "text, json")
+	f.StringArrayVar(&o.salts, "salt", nil, "the bottle of a species, such as \"Ce^4+=(NH4)2Ce(NO3)6\"; again for others")
+	f.StringArrayVar(&o.weighed, "weighed", nil, "mass that was weighed, such as \"9.8123 g\"; of a setup \"Fe^2+=9.8123 g\", again for others")
+	f.StringArrayVar(&o.purity, "purity", nil, "purity of what was weighed, such as \"99.5 ± 0.2 %\"; of a setup \"Fe^2+=99.5 ± 0.2 %\"")
+	f.IntVar(&o.students, "students", 0, "students in a section: counts what a class needs")
+	f.IntVar(&o.sections, "sections", 1, "sections of the class")
+	f.IntVar(&o.replicates, "replicates", 3, "titrations of each student")
+	f.StringVar(&o.spare, "spare", "25 %", "spare on solutions")
+	f.StringVar(&o.labels, "labels", "", "write labels to a file, .html or .pdf")
+	f.StringVar(&o.date, "date", "", "date of making for the labels, such as 2026-11-28; otherwise left to write in")
+	f.StringVar(&o.lot, "lot", "", "lot for the labels; otherwise left to write in")
+	f.StringVar(&o.format, "format", "text", strings.Join(report.PrepareFormatNames(), ", "))
+	f.StringVarP(&o.out, "output", "o", "", "file to write to instead of standard output")
 	return c
 }
 
-// A prepared is one solution with its place.
-type prepared struct {
-	place  string
-	recipe solution.Recipe
-	exact  *uncertainty.Budget // nil unless a mass was given
+func (o prepareOptions) check(setupGiven bool) error {
+	if setupGiven && (o.from != "" || o.medium != "") {
+		return misused("--from and --medium belong to --make; of a setup the bottle is --salt \"Fe^2+=FeSO4·7H2O\"")
+	}
+	if o.students != 0 && !setupGiven {
+		return misused("--students needs a setup: it says how much a titration takes")
+	}
+	if o.students != 0 && o.volumeSet {
+		return misused("--volume and --students exclude each other: the class says how much to make")
+	}
+	if o.students < 0 || o.sections < 1 || o.replicates < 1 {
+		return misused("--students, --sections and --replicates are numbers from 1")
+	}
+	return nil
 }
 
 func (a *app) prepare(args []string, o prepareOptions) error {
-	if o.format != "text" && o.format != "json" {
-		return misused("unknown format %q; have text, json", o.format)
+	format, ok := report.FindPrepareFormat(o.format)
+	if !ok {
+		return misused("unknown format %q; have %s", o.format, strings.Join(report.PrepareFormatNames(), ", "))
 	}
-	if len(args) == 1 && (o.from != "" || o.medium != "" || o.weighed != "") {
-		return misused("--from, --medium and --weighed belong to --make")
+	if err := o.check(len(args) == 1); err != nil {
+		return err
+	}
+	labels, err := o.readLabels()
+	if err != nil {
+		return err
 	}
 	volume, err := quantity(o.volume, unit.DimVolume, "250 mL", "--volume")
 	if err != nil {
 		return err
 	}
-	var list []prepared
+	var p *report.Preparation
 	if len(args) == 1 {
-		list, err = a.prepareSetup(args[0], unit.Volume(volume))
+		p, err = a.prepareSetup(args[0], unit.Volume(volume), o)
 	} else {
-		list, err = prepareOne(o, unit.Volume(volume))
+		p, err = prepareOne(o, unit.Volume(volume))
 	}
+	var unmade *solution.BottleError
+	if err != nil && !(errors.As(err, &unmade) && p != nil && len(p.Solutions) > 0) {
+		return err
+	}
+	if werr := a.writePreparation(p, format, labels, o); werr != nil {
+		return werr
+	}
+	return err
+}
+
+func (a *app) writePreparation(p *report.Preparation, format report.PrepareFormat, labels labelSheet, o prepareOptions) error {
+	w, err := a.create(o.out)
 	if err != nil {
 		return err
 	}
-	if o.format == "json" {
-		return writePrepareJSON(a.out, list)
+	if err := w.close(format.Write(w, p)); err != nil || labels.write == nil {
+		return err
 	}
-	return writePrepareText(a.out, list)
+	l, err := a.create(o.labels)
+	if err != nil {
+		return err
+	}
+	return l.close(labels.write(l, p.Labels(labels.made, o.lot)))
 }
 
 func quantity(text string, dim unit.Dimension, example, flag string) (float64, error) {
@@ -100,38 +151,173 @@ func measured(text string, dim unit.Dimension, example, flag string) (x, u float
 	return d.Float(), u, nil
 }
 
-func prepareOne(o prepareOptions, volume unit.Volume) ([]prepared, error) {
+func prepareOne(o prepareOptions, volume unit.Volume) (*report.Preparation, error) {
 	name := constants.WithoutConcentration(o.make)
 	conc, err := quantity(strings.TrimSuffix(strings.TrimSpace(o.make), name), unit.DimConc, "0.1 mol/L Fe^2+", "--make")
 	if err != nil {
 		return nil, err
 	}
+	if stock, ok := stockOf(o.from); ok {
+		return dilute(o, name, unit.Concentration(conc), volume, stock)
+	}
+	from := o.from
+	for _, s := range o.salts {
+		_, bottle, ok := strings.Cut(s, "=")
+		if !ok || from != "" {
+			return nil, misused("--salt %q: such as \"Fe^2+=FeSO4·7H2O\" is meant, and not beside --from", s)
+		}
+		from = bottle
+	}
 	r, err := solution.Make(solution.Wanted{
-		Solutes: []solution.Solute{{Name: name, Conc: unit.Concentration(conc), From: o.from}}, Medium: o.medium, Volume: volume,
+		Solutes: []solution.Solute{{Name: name, Conc: unit.Concentration(conc), From: from}}, Medium: o.medium, Volume: volume,
 	})
 	if err != nil {
 		return nil, err
 	}
-	p := prepared{recipe: r}
-	if o.weighed == "" {
-		return []prepared{p}, nil
+	p := &report.Preparation{Solutions: []report.Prepared{{Recipe: r}}}
+	return p, weigh(p, o)
+}
+
+// stockOf reads "1.000 ± 0.002 mol/L stock".
+func stockOf(from string) (unit.Quantity, bool) {
+	words := strings.Fields(from)
+	for n := len(words); n > 0; n-- {
+		if q, err := unit.ParseQuantity(strings.Join(words[:n], " ")); err == nil && q.Dimension() == unit.DimConc {
+			return q, true
+		}
 	}
-	mass, u, err := measured(o.weighed, unit.DimMass, "9.8123 g", "--weighed")
+	return unit.Quantity{}, false
+}
+
+func dilute(o prepareOptions, name string, want unit.Concentration, volume unit.Volume, stock unit.Quantity) (*report.Preparation, error) {
+	if len(o.weighed)+len(o.purity)+len(o.salts) > 0 {
+		return nil, misused("--weighed, --purity and --salt belong to a bottle, not to a stock")
+	}
+	x, u, err := stock.In(unit.DimConc, "1.000 ± 0.002 mol/L")
+	if err != nil {
+		return nil, misused("--from: %v", err)
+	}
+	s := solution.Stock{Conc: unit.Concentration(x.Float()), U: unit.Concentration(u)}
+	ways, err := solution.Dilute(s, want, volume)
 	if err != nil {
 		return nil, err
 	}
-	first := r.Portions[0]
-	if first.Reagent.Form == constants.LiquidReagent {
-		return nil, misused("--weighed: %s is measured as a liquid; its strength comes from a standardisation", first.Reagent.Formula)
+	p := &report.Preparation{Diluted: &report.Diluted{Name: name, Want: want, Stock: s, Ways: ways}}
+	if !stock.Stated {
+		p.Notes = append(p.Notes, "the stock was stated without an uncertainty: that of the result leaves it out; write \"1.000 ± 0.002 mol/L stock\"")
 	}
-	p.exact, err = solution.Weighed{
-		Mass: unit.Mass(mass), MassU: unit.Mass(u), MolarMass: first.MolarMass, PerUnit: first.PerUnit,
-		Density: first.Reagent.Density.Value, Volume: volume,
-	}.Concentration()
-	return []prepared{p}, err
+	return p, nil
 }
 
-func (a *app) prepareSetup(name string, volume unit.Volume) ([]prepared, error) {
+// named reads "Fe^2+=9.8123 g", or "9.8123 g" where there is one solution.
+func named(flag, text string, one bool) (name, value string, err error) {
+	name, value, ok := strings.Cut(text, "=")
+	if !ok && one {
+		return "", text, nil
+	}
+	if !ok {
+		return "", "", misused("%s %q: say of which species, such as \"Fe^2+=%s\"", flag, text, text)
+	}
+	return strings.TrimSpace(name), strings.TrimSpace(value), nil
+}
+
+// weigh gives the exact concentration of each solution whose mass is known.
+func weigh(p *report.Preparation, o prepareOptions) error {
+	one := len(p.Solutions) == 1
+	type purity struct{ x, u float64 }
+	pure := map[string]purity{}
+	for _, text := range o.purity {
+		name, value, err := named("--purity", text, one)
+		if err != nil {
+			return err
+		}
+		x, u, err := measured(value, unit.DimFraction, "99.5 ± 0.2 %", "--purity")
+		if err != nil {
+			return err
+		}
+		if !(x > 0 && x <= 1) {
+			return misused("--purity %q: above 0 and at most 100 %% is meant", text)
+		}
+		pure[name] = purity{x, u}
+	}
+	if len(pure) > 0 && len(o.weighed) == 0 {
+		return misused("--purity belongs to a mass: give --weighed too")
+	}
+	for _, text := range o.weighed {
+		name, value, err := named("--weighed", text, one)
+		if err != nil {
+			return err
+		}
+		mass, u, err := measured(value, unit.DimMass, "9.8123 g", "--weighed")
+		if err != nil {
+			return err
+		}
+		s, q, err := findPortion(p, name)
+		if err != nil {
+			return err
+		}
+		if q.Volume > 0 {
+			return misused("--weighed: %s is measured as a liquid; its strength comes from a standardisation", q.Reagent.Formula)
+		}
+		w := solution.Weighed{
+			Mass: unit.Mass(mass), MassU: unit.Mass(u), MolarMass: q.MolarMass, PerUnit: q.PerUnit,
+			Density: q.Reagent.Density.Value, Volume: s.Recipe.Wanted.Volume,
+		}
+		s.ExactSaid = "purity taken as 100 %"
+		if x, ok := pure[name]; ok {
+			w.Purity, w.PurityU = x.x, x.u
+			s.ExactSaid = fmt.Sprintf("purity %.4g %%", 100*x.x)
+			if x.u == 0 {
+				s.ExactSaid += ", without an uncertainty"
+			}
+		}
+		if q.Reagent.Damp != "" {
+			s.ExactSaid += "; but it is no primary standard: " + q.Reagent.Damp
+		}
+		if s.Exact, err = w.Concentration(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// findPortion finds the solution and the bottle in it by species or formula; ""
+// is the first of one.
+func findPortion(p *report.Preparation, name string) (*report.Prepared, solution.Portion, error) {
+	if name == "" {
+		return &p.Solutions[0], p.Solutions[0].Recipe.Portions[0], nil
+	}
+	want := name
+	if s, err := chem.ParseSpecies(name); err == nil {
+		want = s.Name
+	}
+	var have []string
+	for i := range p.Solutions {
+		for _, q := range p.Solutions[i].Recipe.Portions {
+			if q.For == want || q.Reagent.Formula == want {
+				return &p.Solutions[i], q, nil
+			}
+			have = append(have, q.For)
+		}
+	}
+	return nil, solution.Portion{}, misused("%s: no solution holds it; have %s", name, strings.Join(have, ", "))
+}
+
+// readSalts reads "Ce^4+=(NH4)2Ce(NO3)6", by the canonical name of the species.
+func (o prepareOptions) readSalts() (map[string]string, error) {
+	m := map[string]string{}
+	for _, text := range o.salts {
+		name, bottle, ok := strings.Cut(text, "=")
+		s, err := chem.ParseSpecies(strings.TrimSpace(name))
+		if !ok || err != nil || strings.TrimSpace(bottle) == "" {
+			return nil, misused("--salt %q: such as \"Ce^4+=(NH4)2Ce(NO3)6\" is meant", text)
+		}
+		m[s.Name] = strings.TrimSpace(bottle)
+	}
+	return m, nil
+}
+
+func (a *app) prepareSetup(name string, volume unit.Volume, o prepareOptions) (*report.Preparation, error) {
 	data, err := a.readFile(name, "the setup")
 	if err != nil {
 		return nil, err
@@ -140,26 +326,114 @@ func (a *app) prepareSetup(name string, volume unit.Volume) ([]prepared, error) 
 	if err != nil {
 		return nil, err
 	}
-	var list []prepared
+	salts, err := o.readSalts()
+	if err != nil {
+		return nil, err
+	}
+	uses, err := setupUses(s, salts, volume)
+	if err != nil {
+		return nil, err
+	}
+	p := &report.Preparation{Title: s.Title}
+	if o.students > 0 {
+		if p.Stockroom, err = o.class(s, uses); err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+		for _, b := range p.Stockroom.Batches {
+			p.Solutions = append(p.Solutions, report.Prepared{Place: b.Place, Recipe: b.Recipe})
+		}
+		if err := holdPH(p, data, volume); err != nil {
+			return nil, err
+		}
+		return p, weigh(p, o)
+	}
+	var missing error
+	for _, u := range uses {
+		r, err := solution.Make(u.Wanted)
+		if err != nil {
+			missing = errors.Join(missing, fmt.Errorf("%s: solution for the %s: %w", name, u.Place, err))
+			continue
+		}
+		p.Solutions = append(p.Solutions, report.Prepared{Place: u.Place, Recipe: r})
+	}
+	if missing != nil && len(p.Solutions) == 0 {
+		return nil, missing
+	}
+	if err := holdPH(p, data, volume); err != nil {
+		return nil, err
+	}
+	if err := weigh(p, o); err != nil {
+		return nil, err
+	}
+	return p, missing
+}
+
+// holdPH adds the buffer for a pH that the setup holds, unless it names what
+// holds it.
+func holdPH(p *report.Preparation, data []byte, volume unit.Volume) error {
+	text, ok := setup.Text(data, "hold", "pH")
+	if !ok {
+		return nil
+	}
+	pH, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
+	if err != nil {
+		return nil // a word of the setup's own; the setup was read
+	}
+	b, err := solution.BufferFor(pH, volume)
+	if err != nil {
+		p.Notes = append(p.Notes, "the setup holds its pH: "+err.Error())
+		return nil
+	}
+	p.Buffer = &b
+	return nil
+}
+
+// setupUses lists the solutions of a setup, with what a titration takes.
+func setupUses(s *setup.Setup, salts map[string]string, volume unit.Volume) ([]solution.Use, error) {
+	var list []solution.Use
+	used := map[string]bool{}
 	for _, v := range []struct {
 		place    string
 		contents []setup.Content
 		medium   string
-	}{{"flask", s.Flask.Contents, s.Flask.Medium}, {"burette", s.Burette.Contents, buretteMedium(s)}} {
+		each     unit.Volume
+	}{{"flask", s.Flask.Contents, s.Flask.Medium, aliquotOf(s)}, {"burette", s.Burette.Contents, buretteMedium(s), buretteOf(s)}} {
 		if len(v.contents) == 0 {
 			continue
 		}
-		w := solution.Wanted{Medium: v.medium, Volume: volume}
+		u := solution.Use{Place: v.place, Wanted: solution.Wanted{Medium: v.medium, Volume: volume}, Each: v.each}
 		for _, c := range v.contents {
-			w.Solutes = append(w.Solutes, solution.Solute{Name: c.Species, Conc: unit.Concentration(c.Conc.Float())})
+			x := solution.Solute{Name: c.Species, Conc: unit.Concentration(c.Conc.Float()), From: salts[c.Species]}
+			used[c.Species] = used[c.Species] || x.From != ""
+			u.Wanted.Solutes = append(u.Wanted.Solutes, x)
 		}
-		r, err := solution.Make(w)
-		if err != nil {
-			return nil, fmt.Errorf("%s: solution for the %s: %w", name, v.place, err)
+		list = append(list, u)
+	}
+	for name := range salts {
+		if !used[name] {
+			return nil, misused("--salt %s: neither flask nor burette contains it", name)
 		}
-		list = append(list, prepared{place: v.place, recipe: r})
 	}
 	return list, nil
+}
+
+func aliquotOf(s *setup.Setup) unit.Volume { return unit.Volume(s.Flask.Volume.Float()) }
+
+// buretteOf is the burette's capacity, 50 mL where none is named.
+func buretteOf(s *setup.Setup) unit.Volume {
+	if c := unit.Volume(s.Burette.Capacity.Float()); c > 0 {
+		return c
+	}
+	return 50 * unit.Millilitre
+}
+
+func (o prepareOptions) class(s *setup.Setup, uses []solution.Use) (*solution.Stockroom, error) {
+	spare, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(o.spare), "%")), ",", ".", 1), 64)
+	if err != nil || spare < 0 || spare > 400 {
+		return nil, misused("--spare %q: a percentage from 0 to 400 is meant, such as 25 %%", o.spare)
+	}
+	c := solution.Class{Students: o.students, Sections: o.sections, Replicates: o.replicates, Spare: spare / 100}
+	return c.For(uses, buretteOf(s), aliquotOf(s))
 }
 
 // buretteMedium is the flask's medium for a titrant that hydrolyses without
@@ -175,183 +449,36 @@ func buretteMedium(s *setup.Setup) string {
 	return ""
 }
 
-func writePrepareText(w io.Writer, list []prepared) error {
-	var b strings.Builder
-	for i, p := range list {
-		if i > 0 {
-			b.WriteString("\n")
-		}
-		p.title(&b)
-		for _, q := range p.recipe.Portions {
-			fmt.Fprintf(&b, "  %s\n", portionWords(q))
-		}
-		for n, s := range p.recipe.Steps {
-			fmt.Fprintf(&b, "  %d. %s\n", n+1, s)
-		}
-		p.after(&b)
-		writeCautions(&b, p.recipe.Cautions)
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
+// writeCautions writes the cautions of reagents for a terminal.
+func cautionLines(c constants.Cautions) []string {
+	b := report.CautionWords(c)
+	return slices.Concat([]string{"cautions"}, b.Say, b.Items)
 }
 
-func (p prepared) title(b *strings.Builder) {
-	var words []string
-	for _, s := range p.recipe.Wanted.Solutes {
-		words = append(words, fmt.Sprintf("%.4g mol/L %s", float64(s.Conc), pretty(s.Name)))
-	}
-	if p.place != "" {
-		fmt.Fprintf(b, "for the %s: ", p.place)
-	}
-	fmt.Fprintf(b, "%.4g mL of %s", p.recipe.Wanted.Volume.Millilitres(), strings.Join(words, " + "))
-	if p.recipe.Wanted.Medium != "" {
-		fmt.Fprintf(b, " in %s", p.recipe.Wanted.Medium)
-	}
-	b.WriteString("\n")
+// A labelSheet is what --labels asks for.
+type labelSheet struct {
+	write report.LabelWriter
+	made  time.Time
 }
 
-// pretty writes a formula with raised and lowered digits.
-func pretty(formula string) string {
-	if s, err := chem.ParseSpecies(formula); err == nil {
-		return s.Unicode()
-	}
-	return formula
-}
-
-func portionWords(q solution.Portion) string {
-	s := fmt.Sprintf("%.4f g of %s, %s (M = %.3f g/mol)", float64(q.Mass), pretty(q.Reagent.Formula), q.Reagent.Name(), float64(q.MolarMass.Value))
-	if q.Volume > 0 {
-		s = fmt.Sprintf("%.1f mL of %s, %g %%, %.2f g/mL (%.1f g)", q.Volume.Millilitres(), q.Reagent.Name(), q.Reagent.Assay.Value, q.Reagent.Density.Value, float64(q.Mass))
-	}
-	var other []string
-	for _, c := range q.Alternatives {
-		other = append(other, fmt.Sprintf("%.4f g of %s", float64(c.Mass), pretty(c.Formula)))
-	}
-	if len(other) > 0 {
-		s += "; or " + strings.Join(other, ", or ")
-	}
-	return s
-}
-
-func (p prepared) after(b *strings.Builder) {
-	if p.exact != nil {
-		x, u := uncertainty.Round(p.exact.X, p.exact.U)
-		fmt.Fprintf(b, "  as weighed: %s ± %s mol/L (one standard uncertainty; purity taken as 100 %%)\n", x, u)
-		for _, s := range p.exact.Shares {
-			if s.Contribution > 0 {
-				fmt.Fprintf(b, "    %-32s %8.2g mol/L %5.1f %%\n", s.Note, s.Contribution, 100*s.Share)
-			}
+func (o prepareOptions) readLabels() (labelSheet, error) {
+	var l labelSheet
+	if o.labels == "" {
+		if o.date != "" || o.lot != "" {
+			return l, misused("--date and --lot belong to --labels")
 		}
+		return l, nil
 	}
-	if len(p.recipe.Against) > 0 {
-		s := p.recipe.Against[0]
-		fmt.Fprintf(b, "  standardise against %s: %s (%s)\n", s.Reagent.Name(), s.Reaction.Unicode(), s.Conditions)
+	var ok bool
+	if l.write, ok = report.FindLabelWriter(o.labels); !ok {
+		return l, misused("--labels %s: a file that ends in .html or .pdf is meant", o.labels)
 	}
-	if p.recipe.Keeps != "" {
-		fmt.Fprintf(b, "  keeps %s; bottle: %s\n", p.recipe.Keeps, p.recipe.Bottle)
-	}
-	for _, n := range p.recipe.Notes {
-		fmt.Fprintf(b, "  note: %s\n", n)
-	}
-}
-
-func writeCautions(b *strings.Builder, c constants.Cautions) {
-	b.WriteString("  cautions (usual classification, from memory or one sheet: check the SDS)\n")
-	for _, h := range c.Hazards {
-		words := strings.Join(h.Words(), "; ")
-		if words == "" {
-			words = "usually not classified"
+	if o.date != "" {
+		t, err := time.Parse("2006-01-02", o.date)
+		if err != nil {
+			return l, misused("--date %q: a date such as 2026-11-28 is meant", o.date)
 		}
-		if h.Signal != "" {
-			words = h.Signal + ": " + words
-		}
-		fmt.Fprintf(b, "    %s: %s\n", h.Name, words)
+		l.made = t
 	}
-	for _, u := range c.Unknown {
-		fmt.Fprintf(b, "    %s: not in the table; that does not mean harmless\n", u)
-	}
-	fmt.Fprintf(b, "    wear and do: %s\n", strings.Join(c.Protection, "; "))
-	for _, p := range c.Precautions {
-		fmt.Fprintf(b, "    %s\n", p)
-	}
-	for _, s := range c.Waste {
-		fmt.Fprintf(b, "    waste, %s (%s): %s\n", s.Name, strings.Join(s.Takes, ", "), s.Say)
-	}
-	fmt.Fprintf(b, "    %s\n", c.Closing)
-}
-
-type recipeJSON struct {
-	Place     string        `json:"place"`
-	VolumeML  float64       `json:"volume_mL"`
-	Medium    string        `json:"medium"`
-	Portions  []portionJSON `json:"portions"`
-	Steps     []string      `json:"steps"`
-	Keeps     string        `json:"keeps"`
-	Bottle    string        `json:"bottle"`
-	Against   []string      `json:"standardise_against"`
-	Exact     *exactJSON    `json:"as_weighed"`
-	Notes     []string      `json:"notes"`
-	Cautions  []string      `json:"cautions"`
-	Hazards   []hazardJSON  `json:"hazards"`
-	Statement string        `json:"closing"`
-}
-
-type portionJSON struct {
-	For       string             `json:"for"`
-	Conc      float64            `json:"concentration_mol_per_L"`
-	Reagent   string             `json:"reagent"`
-	Name      string             `json:"name"`
-	MassG     float64            `json:"mass_g"`
-	VolumeML  float64            `json:"volume_mL"` // of a liquid, else 0
-	MolarMass float64            `json:"molar_mass_g_per_mol"`
-	Others    map[string]float64 `json:"alternatives_g"`
-}
-
-type exactJSON struct {
-	Value  float64 `json:"value"`
-	StdUnc float64 `json:"standard_uncertainty"`
-	Unit   string  `json:"unit"`
-}
-
-type hazardJSON struct {
-	Reagent    string   `json:"reagent"`
-	Signal     string   `json:"signal"`
-	Statements []string `json:"statements"`
-	Pictograms []string `json:"pictograms"`
-	Source     string   `json:"source"`
-}
-
-func writePrepareJSON(w io.Writer, list []prepared) error {
-	out := struct {
-		Schema    string       `json:"schema"`
-		Solutions []recipeJSON `json:"solutions"`
-	}{"meniscus.prepare/1", nil}
-	for _, p := range list {
-		r := p.recipe
-		j := recipeJSON{
-			Place: p.place, VolumeML: r.Wanted.Volume.Millilitres(), Medium: r.Wanted.Medium, Steps: r.Steps, Keeps: r.Keeps, Bottle: r.Bottle,
-			Against: []string{}, Notes: append([]string{}, r.Notes...), Cautions: append([]string{}, r.Cautions.Precautions...), Statement: r.Cautions.Closing,
-		}
-		for _, q := range r.Portions {
-			x := portionJSON{q.For, float64(q.Conc), q.Reagent.Formula, q.Reagent.Name(), float64(q.Mass), q.Volume.Millilitres(), float64(q.MolarMass.Value), map[string]float64{}}
-			for _, c := range q.Alternatives {
-				x.Others[c.Formula] = float64(c.Mass)
-			}
-			j.Portions = append(j.Portions, x)
-		}
-		for _, s := range r.Against {
-			j.Against = append(j.Against, s.Reagent.Formula)
-		}
-		for _, h := range r.Cautions.Hazards {
-			j.Hazards = append(j.Hazards, hazardJSON{h.Reagent, h.Signal, append([]string{}, h.Words()...), append([]string{}, h.Pictograms()...), h.Source.Citation})
-		}
-		if p.exact != nil {
-			j.Exact = &exactJSON{p.exact.X, p.exact.U, "mol/L"}
-		}
-		out.Solutions = append(out.Solutions, j)
-	}
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(out)
+	return l, nil
 }
