@@ -371,7 +371,7 @@ func (a *app) prepareSetup(name string, volume unit.Volume, o prepareOptions) (*
 // holdPH adds the buffer for a pH that the setup holds, unless it names what
 // holds it.
 func holdPH(p *report.Preparation, data []byte, volume unit.Volume) error {
-	text, ok := setup.Text(data, "hold", "pH")
+	text, ok := setup.NewOutline(data).Text("hold", "pH")
 	if !ok {
 		return nil
 	}
