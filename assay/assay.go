@@ -404,10 +404,14 @@ func (e *Evaluation) recommend(wish string) {
 		}
 		return
 	}
-	best := -1
+	best, few := -1, false
 	for i := range e.Methods {
 		m := &e.Methods[i]
 		if m.Refused != "" || m.Name == "preset" || m.Name == RegressionName || len(m.Points) == 0 {
+			continue
+		}
+		if e.Methods[0].Refused == "" && len(m.Points) < e.soughtInFlask() {
+			few = true // the regression tells apart what this one does not
 			continue
 		}
 		if best < 0 || m.Points[0].StdUnc < e.Methods[best].Points[0].StdUnc {
@@ -421,9 +425,21 @@ func (e *Evaluation) recommend(wish string) {
 			why = "the residuals of the regression do not look like noise, so its model is in doubt"
 		}
 		e.Reason = "of the methods that do not refuse it has the smallest uncertainty; " + why
+	} else if few {
+		e.Recommended, e.Reason = 0, fmt.Sprintf("no other method tells the %d substances that are sought apart; its residuals do not look like noise, so look at them", e.soughtInFlask())
 	} else if e.Methods[0].Refused == "" {
 		e.Recommended, e.Reason = 0, "no other method gives a number; its residuals do not look like noise, so look at them"
 	}
+}
+
+func (e *Evaluation) soughtInFlask() int {
+	n := 0
+	for _, f := range e.Setup.Find {
+		if !f.InBurette {
+			n++
+		}
+	}
+	return n
 }
 
 // residualsFit says whether the residuals of the regression look like noise:

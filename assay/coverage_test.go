@@ -393,6 +393,29 @@ func (c *count) row(system string) string {
 		100*c.rate(), 100*math.Sqrt(0.95*0.05/float64(c.given)), c.widths/float64(c.given), c.rms(), spread)
 }
 
+// In one determination of some thousands the signs of the residuals follow a
+// pattern by chance, and the regression is doubted. Where two are sought it must
+// not give way to a method that sees one end point and takes the other substance
+// as the setup guesses it. Determination 4813 is such a one.
+func TestDoubtKeepsTwoApart(t *testing.T) {
+	s := &simulatedSystems[4]
+	set := read(t, s.setup)
+	o := s.draw(&draws{rand.New(rand.NewPCG(coverageSeed+4, 4813)), set, lab.DefaultPlan, false})
+	e, err := Evaluate(&o.curve, set, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if e.residualsFit() {
+		t.Error("the residuals of this one are not in doubt; look for another")
+	}
+	if !strings.Contains(e.Reason, "tells the 2 substances that are sought apart") || len(e.EquivalencePoints) != 2 {
+		t.Errorf("%s: %v", e.Reason, e.EquivalencePoints)
+	}
+	for _, q := range judge(e, &o) {
+		near(t, q.name, q.x, q.truth, 4*q.u)
+	}
+}
+
 // everyday is how many determinations an ordinary run of the tests takes.
 const everyday = 500
 

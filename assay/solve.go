@@ -164,10 +164,10 @@ func (e *Evaluation) groups() (targets [][]setup.Target, points [][]*Point) {
 	if len(flask) > 1 {
 		if own := e.ownPoints(flask); own != nil {
 			targets, points = append(targets, flask), append(points, own)
-			flask = nil
-		} else {
-			e.warnf("%d substances are sought in the flask and the end points do not tell them apart: each is computed with the others as the setup gives them", len(flask))
+		} else { // with the others as the setup guesses them each would look known
+			e.warnf("%d substances are sought in the flask and the end points do not tell them apart, so no concentration of each is given: seek one of them, with the others as they are known, or their sum as one", len(flask))
 		}
+		flask = nil
 	}
 	for _, f := range append(flask, rest...) {
 		if p := e.mainPoint(f.Species); p != nil {
