@@ -20,6 +20,7 @@ type Titrant struct {
 	Keeps      int    // days that a titre may be trusted
 	Conditions string
 	Clashes    []Clash
+	Speed      int // 0 reacts at once, 1 slow near the end, 2 slow
 	Care       int // 0 to 3
 	Cost       int // 1 cheap to 3 dear
 	Source     Source
@@ -59,6 +60,7 @@ type habits struct {
 	titrants   []Titrant
 	conditions []Condition
 	reductions []Reduction
+	changes    []ColourChange
 }
 
 // Titrants returns the titrants, in the order of the table.
@@ -89,9 +91,10 @@ func readPractice() (habits, error) {
 		file, columns string
 		row           func(record, Source) error
 	}{
-		{"titrants.txt", "titrant | contains | kind | salt | standard | keeps (d) | conditions | clashes | care | cost | source | note", h.titrant},
+		{"titrants.txt", "titrant | contains | kind | salt | standard | keeps (d) | conditions | clashes | speed | care | cost | source | note", h.titrant},
 		{"conditions.txt", "flask | burette | keep | why | source", h.condition},
 		{"reductors.txt", "element | reductor | product | electrons | note | source", h.reduction},
+		{"changes.txt", changeColumns, h.change},
 	} {
 		records, err := readTable(files, f.file, f.columns)
 		if err != nil {
@@ -149,7 +152,7 @@ func (h *habits) titrant(r record, s Source) error {
 	for _, c := range []struct {
 		column string
 		to     *int
-	}{{"keeps (d)", &t.Keeps}, {"care", &t.Care}, {"cost", &t.Cost}} {
+	}{{"keeps (d)", &t.Keeps}, {"speed", &t.Speed}, {"care", &t.Care}, {"cost", &t.Cost}} {
 		x, err := strconv.Atoi(r.get(c.column))
 		if err != nil {
 			return r.fail("%s is no whole number", c.column)

@@ -93,6 +93,9 @@ func (p *Problem) add(mix Mixture) error {
 	return nil
 }
 
+// Held lists what is held.
+func (p *Problem) Held() []Held { return append([]Held(nil), p.hold...) }
+
 // removeHeld makes each held species a component and takes its row out.
 func (p *Problem) removeHeld(held []Held) error {
 	s := p.sys

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 
 	"meniscus/uncertainty"
 	"meniscus/unit"
@@ -104,34 +105,96 @@ func (p *Plan) way(pipette, strength, v float64) Aliquot {
 	return a
 }
 
-// strengths are round concentrations as parts of the one in use.
-var strengths = []float64{1, 0.5, 2, 0.4, 2.5, 0.25, 4, 0.2, 5, 0.1, 10}
+// mostWays is how many ways are proposed; those from tooOdd on only if there is
+// no other.
+const (
+	mostWays = 5
+	tooOdd   = 2.5
+)
 
-// ways lists what pipettes and strengths bring the end between 60 and 90 % with
-// the guess's range on the scale: the strength in use first, then the nearest
-// to the aim. V is proportional to the aliquot and to 1/strength.
-func (p *Plan) ways(v, c float64) {
-	b := &p.Burette
-	v0 := float64(p.Setup.Titration.V0)
-	for _, f := range strengths {
-		var list []Aliquot
-		for _, size := range pipettes() {
-			a := p.way(size, c*f, v*size/v0/f)
-			if a.Volume >= lowEnd*b.Capacity && a.Volume <= highEnd*b.Capacity && a.High <= b.Capacity {
-				list = append(list, a)
+// usualPipettes are what every laboratory has; usualStrengths what is commonly
+// made up, within a decade: common practice.
+var (
+	usualPipettes  = []float64{0.010, 0.020, 0.025, 0.050}
+	usualStrengths = []float64{1, 2, 5, 2.5}
+)
+
+// strengths lists the concentrations worth proposing beside c: usual ones
+// within a decade, and simple parts and multiples of c, which need one dilution.
+func strengths(c float64) []float64 {
+	list := []float64{c, c / 2, 2 * c, c / 2.5, 2.5 * c, c / 4, 4 * c, c / 5, 5 * c, c / 10, 10 * c}
+	ten := math.Pow(10, math.Floor(math.Log10(c))-1)
+	for range 3 {
+		for _, u := range usualStrengths {
+			if x := u * ten; x > c/10.001 && x < c*10.001 {
+				list = append(list, x)
 			}
 		}
-		slices.SortFunc(list, func(x, y Aliquot) int {
-			return int(math.Copysign(1, math.Abs(x.Volume-b.Aim)-math.Abs(y.Volume-b.Aim)))
-		})
-		if len(list) > 2 {
-			list = list[:2]
+		ten *= 10
+	}
+	for i, x := range list {
+		list[i] = tidy(x)
+	}
+	slices.SortFunc(list, func(a, b float64) int { return int(math.Copysign(1, a-b)) })
+	return slices.CompactFunc(list, func(a, b float64) bool { return math.Abs(a/b-1) < 1e-6 })
+}
+
+// tidy takes the rounding of a computation off a concentration.
+func tidy(x float64) float64 {
+	y, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 6, 64), 64)
+	return y
+}
+
+// usual says whether a strength is 1, 2, 2.5 or 5 times a power of ten.
+func usual(c float64) bool {
+	m := c / math.Pow(10, math.Floor(math.Log10(c)+1e-9))
+	return slices.ContainsFunc(usualStrengths, func(u float64) bool { return math.Abs(m/u-1) < 1e-6 })
+}
+
+// oddness ranks a way: the strength in use before another, usual ones and
+// usual pipettes before odd ones, then what is near the aim.
+func (b *Burette) oddness(a Aliquot, c float64) float64 {
+	x := math.Abs(a.Volume-b.Aim) / b.Capacity
+	if r := math.Abs(math.Log2(a.Strength / c)); r > 1e-6 {
+		x += 0.5 + 0.2*r
+		if !usual(a.Strength) {
+			x++
 		}
-		b.Ways = append(b.Ways, list...)
 	}
-	if len(b.Ways) > 5 {
-		b.Ways = b.Ways[:5]
+	if !slices.Contains(usualPipettes, a.Pipette) {
+		x++
+		if a.Pipette != 0.005 && a.Pipette != 0.100 {
+			x += 2
+		}
 	}
+	return x
+}
+
+// ways lists what pipettes and strengths bring the end between 60 and 90 % with
+// the guess's range on the scale, the least odd first. V is proportional to
+// the aliquot and to 1/strength.
+func (p *Plan) ways(v, c float64) {
+	b := &p.Burette
+	if !(c > 0) {
+		return
+	}
+	v0 := float64(p.Setup.Titration.V0)
+	for _, strength := range strengths(c) {
+		for _, size := range pipettes() {
+			a := p.way(size, strength, v*size/v0*c/strength)
+			if a.Volume >= lowEnd*b.Capacity && a.Volume <= highEnd*b.Capacity && a.High <= b.Capacity {
+				b.Ways = append(b.Ways, a)
+			}
+		}
+	}
+	slices.SortStableFunc(b.Ways, func(x, y Aliquot) int {
+		return int(math.Copysign(1, b.oddness(x, c)-b.oddness(y, c)))
+	})
+	n := 0
+	for n < len(b.Ways) && n < mostWays && (n == 0 || b.oddness(b.Ways[n], c) < tooOdd) {
+		n++
+	}
+	b.Ways = b.Ways[:n]
 }
 
 // pipettes returns the nominal volumes of class A pipettes from 5 mL, L.

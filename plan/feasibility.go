@@ -49,7 +49,9 @@ func (p *Plan) feasibility() error {
 			j.Within[i] = y
 		}
 		j.Height = math.Abs(j.Within[1] - j.Within[0])
-		p.logK(&j)
+		if err := p.logK(&j); err != nil {
+			return err
+		}
 		var err error
 		if j.Carried, err = p.carried(pt); err != nil {
 			return err
@@ -154,12 +156,53 @@ func linked(sys *equilibrium.System, a, b int, without []int) bool {
 	})
 }
 
-// logK fills in the constant of the titration reaction of two couples, at the
-// acidity of the equivalence point, for the electrons of the least common
-// multiple.
-func (p *Plan) logK(j *Jump) {
+// logK fills in the constant of the titration reaction.
+func (p *Plan) logK(j *Jump) error {
+	switch p.Setup.Titration.Cell.Sensor {
+	case titration.Inert:
+		p.logKCouples(j)
+	case titration.Glass:
+		return p.logKProtons(j)
+	default:
+		if k, _ := p.conditional(j.Point); !math.IsNaN(k) {
+			j.LogK, j.LogKNote = k, "conditional, all side reactions counted"
+		} else {
+			p.logKSolid(j)
+		}
+	}
+	return nil
+}
+
+func (p *Plan) logKProtons(j *Jump) error {
+	pair, ok, err := p.pair(j.Point)
+	switch {
+	case err != nil || !ok:
+	case pair.Acid:
+		j.LogK, j.LogKNote = pair.PKw-pair.PKa, "of the acid with hydroxide: pKw − pKa"
+	default:
+		j.LogK, j.LogKNote = pair.PKa, "of the base with hydrogen ions: pKa"
+	}
+	return err
+}
+
+// logKSolid takes the solid that the sensed ion and the species used up give.
+func (p *Plan) logKSolid(j *Jump) {
+	sys := p.Setup.System()
+	sensed := sys.Species[p.Setup.Titration.Cell.Species].Name
+	for i, r := range sys.Reactions {
+		solid := slices.ContainsFunc(r.Terms, func(t equilibrium.Term) bool { return sys.Species[t.Species].Kind == equilibrium.Solid })
+		if x := coefficient(sys, i, j.Name); sensed != j.Name && solid && x != 0 && coefficient(sys, i, sensed) == x {
+			j.LogK, j.LogKNote = math.Abs(r.LnK)/math.Ln10, "of the solid forming"
+			return
+		}
+	}
+}
+
+// logKCouples is for two couples, at the acidity of the equivalence point, for
+// the electrons of the least common multiple.
+func (p *Plan) logKCouples(j *Jump) {
 	a, b := p.couple(j.Name, j.Next), p.titrantCouple()
-	if !p.redox() || a == nil || b == nil || a == b {
+	if a == nil || b == nil || a == b {
 		return
 	}
 	t := p.Setup.Titration

@@ -20,7 +20,8 @@ type MediumJump struct {
 	Refused  string
 	Here     bool // the medium of the setup
 	PHTaken  float64
-	HasTaken bool // pH was taken from the strength of the acid
+	HasTaken bool   // pH was taken from the strength of the acid
+	Clash    string // what the medium does to the titrant of the setup
 }
 
 // strongAcid finds an acid of a medium that gives all, or its first, proton.
@@ -50,6 +51,10 @@ func (p *Plan) media() error {
 	if a == nil || b == nil {
 		return nil
 	}
+	if !p.Setup.Reactions[a.Reaction].FromTable {
+		p.Notes = append(p.Notes, "the potential of "+a.Name+" is the setup's own, so other media are not tried")
+		return nil
+	}
 	list, err := constants.Media(p.Setup.Reactions[a.Reaction].Equation)
 	if err != nil {
 		return nil // a couple of the chemist's own, with labels
@@ -65,6 +70,7 @@ func (p *Plan) media() error {
 			j.Refused = "no potential of the titrant"
 		} else {
 			p.inMedium(&j)
+			j.Clash = p.clashIn(m)
 		}
 		p.Media = append(p.Media, j)
 	}
@@ -80,6 +86,26 @@ func (p *Plan) media() error {
 		return int(math.Copysign(1, y.Height-x.Height))
 	})
 	return nil
+}
+
+// clashIn says what a medium does to the titrant in use.
+func (p *Plan) clashIn(medium string) string {
+	all, err := constants.Titrants()
+	if err != nil {
+		return ""
+	}
+	own := p.flask(p.Setup.Burette.Contents, "")
+	for _, t := range all {
+		if t.Kind != p.kind() || !p.inUse(t, own) {
+			continue
+		}
+		for _, x := range t.Clashes {
+			if slices.Contains(p.flask(nil, medium), x.Species) {
+				return x.Species + ": " + x.Why
+			}
+		}
+	}
+	return ""
 }
 
 func (p *Plan) inMedium(j *MediumJump) {

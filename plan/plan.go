@@ -6,7 +6,9 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
+	"meniscus/chem"
 	"meniscus/constants"
 	"meniscus/equilibrium"
 	"meniscus/setup"
@@ -19,6 +21,10 @@ type Options struct {
 	// Guess is the relative standard uncertainty of the content that the setup
 	// guesses; 0 takes what the setup states, and else 0.1.
 	Guess float64
+	// Indicators to judge whatever their error: a potential against SHE
+	// ("0.85 V"), a pH ("pH 8.3"), or a name of the tables. See CheckIndicator.
+	Indicators []string
+	Additions  ScheduleOptions // where to read; its zero value is sound
 }
 
 // A Plan is what can be said before the first drop. Its parts are filled one
@@ -42,11 +48,16 @@ type Plan struct {
 	Media      []MediumJump
 	Burette    Burette
 	Indicators []IndicatorFit
-	Conditions []Condition
-	Reductors  []Reductor
-	Cautions   constants.Cautions
-	Notes      []string
+	Additions  *Schedule // nil where none can be made: NoAdditions says why
+	// NoAdditions is why there is no schedule, and what would help.
+	NoAdditions string
+	Conditions  []Condition
+	Reductors   []Reductor
+	Cautions    constants.Cautions
+	Notes       []string
 
+	asked  []string        // indicators
+	where  ScheduleOptions // of additions
 	points []Point
 	eq     []equilibrium.Equivalence
 	walk   *walker
@@ -63,6 +74,7 @@ var parts = []struct {
 	{"titrants", (*Plan).titrants},
 	{"burette", (*Plan).burette},
 	{"indicators", (*Plan).indicators},
+	{"additions", (*Plan).additions},
 	{"conditions", (*Plan).conditions},
 	{"cautions", (*Plan).cautions},
 	{"verdict", (*Plan).verdict},
@@ -84,6 +96,12 @@ func For(s *setup.Setup, o Options) (*Plan, error) {
 	if !(p.Accuracy > 0 && p.Accuracy < 0.2) {
 		return nil, fmt.Errorf("an accuracy of %g %% cannot be planned for; it is above 0 and below 20 %%", 100*p.Accuracy)
 	}
+	for _, a := range o.Indicators {
+		if err := CheckIndicator(a); err != nil {
+			return nil, err
+		}
+	}
+	p.asked, p.where = o.Indicators, o.Additions
 	p.Unit, p.Quantity = p.walk.scale.unit, p.walk.scale.name
 	p.noise()
 	if err := p.find(); err != nil {
@@ -153,18 +171,99 @@ func (p *Plan) find() error {
 			p.points = own
 		}
 	}
-	put := p.flask(p.Setup.Flask.Contents, "")
-	sys := p.Setup.System()
 	for i := range p.points {
-		pt := &p.points[i]
-		pt.Name = pt.Species
-		for _, j := range p.forms(sys, sys.Index(pt.Species)) {
-			if slices.Contains(put, sys.Species[j].Name) && !slices.Contains(put, pt.Species) {
-				pt.Name = sys.Species[j].Name
+		p.points[i].Name = p.name(p.points[i])
+	}
+	return nil
+}
+
+// name is what a point is called by: what was put into the flask, for a form
+// of it that it turns into at once.
+func (p *Plan) name(pt Point) string {
+	put := p.flask(p.Setup.Flask.Contents, "")
+	if slices.Contains(put, pt.Species) {
+		return pt.Species
+	}
+	sys := p.Setup.System()
+	j := sys.Index(pt.Species)
+	for _, k := range p.forms(sys, j) {
+		if slices.Contains(put, sys.Species[k].Name) {
+			return sys.Species[k].Name
+		}
+	}
+	// A complex or ion pair of it, such as NaCO3^- of carbonate: its volume hangs
+	// on the one and not on the other.
+	for _, e := range p.eq {
+		if math.Abs(e.Volume-pt.Volume) > 1e-9 {
+			continue
+		}
+		for _, name := range put {
+			k := sys.Index(name)
+			if k >= 0 && e.PerFlask[k] != 0 && overlaps(elements(name), elements(pt.Species)) && linked(sys, j, k, []int{sys.Electron(), sys.Index(chem.Proton), sys.Index(chem.Hydroxide)}) {
+				return name
 			}
 		}
 	}
+	return pt.Species
+}
+
+// additions makes the schedule for the same guess as the burette. A titration
+// for which no schedule can be made has a plan all the same.
+func (p *Plan) additions() error {
+	if p.main() == nil {
+		return nil
+	}
+	o := p.where
+	if o.Known == 0 && p.Guess <= mostKnown {
+		o.Known = p.Guess
+	}
+	s := *p.Setup
+	s.Find = p.particles()
+	var refused *ScheduleError
+	var err error
+	if p.Additions, err = NewSchedule(&s, o); errors.As(err, &refused) {
+		p.Additions, p.NoAdditions = nil, strings.TrimSuffix(refused.Error(), ".")
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	for _, pt := range p.points { // called as in the rest of the plan
+		for i := range p.Additions.Wanted {
+			p.Additions.Wanted[i].Name = strings.ReplaceAll(p.Additions.Wanted[i].Name, pt.Species, pt.Name)
+		}
+		for i := range p.Additions.Readings {
+			p.Additions.Readings[i].For = strings.ReplaceAll(p.Additions.Readings[i].For, pt.Species, pt.Name)
+		}
+	}
 	return nil
+}
+
+// particles is what is to be found, salts and acids by the particle that the end
+// points hang on; where the setup does not say, what the plan takes for it.
+func (p *Plan) particles() []setup.Target {
+	var list []setup.Target
+	for _, f := range p.Setup.Find {
+		t := f
+		contents := p.Setup.Flask.Contents
+		if f.InBurette {
+			contents = p.Setup.Burette.Contents
+		}
+		for i := range contents {
+			if c := &contents[i]; c.Species == f.Species && p.Setup.System().Index(f.Species) < 0 {
+				if j := p.weighs(c, f.InBurette); j >= 0 {
+					t.Species = p.Setup.System().Species[j].Name
+				}
+			}
+		}
+		list = append(list, t)
+	}
+	if c, inBurette := p.sought(); len(list) == 0 && c != nil {
+		if j := p.weighs(c, inBurette); j >= 0 {
+			list = []setup.Target{{Species: p.Setup.System().Species[j].Name, InBurette: inBurette}}
+		}
+	}
+	return list
 }
 
 // main is the point that a burette is planned for: the last one, as all must

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"meniscus/setup"
@@ -67,22 +68,26 @@ func TestDiphenylamineSulfonate(t *testing.T) {
 	for _, c := range []struct {
 		potential string
 		want      float64
-	}{{"0.68 V", -0.00134}, {"0.61 V", -0.000088}} {
-		p := planned(t, ironWith(c.potential), Options{})
-		found := false
+		fits      bool
+	}{{"0.68 V", -0.00134, false}, {"0.61 V", -0.000088, true}} {
+		p := planned(t, ironWith(c.potential), Options{Indicators: []string{"850 mV", "Diphenylamine Sulfonate"}})
+		n := 0
 		for _, f := range p.Indicators {
-			// The first row of the table has 0.84 V, the second 0.85 V.
-			if f.Name != "diphenylamine sulfonate" {
+			if !f.Asked {
 				continue
 			}
-			found = true
+			n++
+			// The tables have 0.84 V beside 0.85 V.
 			moved := math.Pow(10, (0.85-f.At)/0.0591594)
-			if math.Abs(f.Part/(c.want*moved)-1) > 0.01 {
-				t.Errorf("E %s: error %.6f, closed form %.6f", c.potential, f.Part, c.want*moved)
+			if math.Abs(f.Part/(c.want*moved)-1) > 0.01 || f.Fits != c.fits {
+				t.Errorf("E %s: %s: error %.6f, fits %t; closed form %.6f", c.potential, f.Name, f.Part, f.Fits, c.want*moved)
+			}
+			if math.Abs(f.Error-f.Part*0.025) > 1e-12 {
+				t.Errorf("E %s: error %g L is not that part of 25 mL", c.potential, f.Error)
 			}
 		}
-		if !found {
-			t.Errorf("E %s: the indicator is not listed", c.potential)
+		if n != 3 {
+			t.Errorf("E %s: %d indicators as asked for, want the potential and two values of the name", c.potential, n)
 		}
 	}
 }
@@ -126,5 +131,80 @@ func TestBurette(t *testing.T) {
 		if len(p.Burette.Ways) == 0 {
 			t.Errorf("guess %g: no way", guess)
 		}
+	}
+}
+
+// Sensible proposals come first: the strength in use with a pipette that every
+// laboratory has where that does, and no odd pipette while there is another way.
+func TestWaysAreSensible(t *testing.T) {
+	p := planned(t, "find: Cl^-\nflask: {volume: 25.00 mL, contains: {NaCl: 0.0800 mol/L}}\nburette: {contains: {AgNO3: 0.1000 mol/L}}\nelectrode: {indicator: silver}\n", Options{})
+	w := p.Burette.Ways
+	if len(w) < 3 || w[0].Pipette != 0.050 || w[0].Strength != 0.1 {
+		t.Fatalf("ways %+v: the first should be 50 mL with 0.1 mol/L", w)
+	}
+	for _, a := range w {
+		if a.Pipette == 0.015 || a.Strength == 0.04 {
+			t.Errorf("%g mL with %g mol/L is odd", a.Pipette*1e3, a.Strength)
+		}
+	}
+}
+
+// A titrant that clashes with the flask, and a medium that clashes with the
+// titrant, are never what would help: hydrochloric acid with permanganate.
+func TestGainsDoNotClash(t *testing.T) {
+	p := example(t, "iron-permanganate", Options{})
+	for _, g := range p.Gains {
+		if strings.Contains(g.What, "HCl") {
+			t.Errorf("proposed for permanganate: %s", g.What)
+		}
+	}
+	more := false
+	for _, g := range p.Gains {
+		more = more || strings.Contains(g.What, "more acid")
+	}
+	if !more {
+		t.Errorf("permanganate takes up eight protons, yet more acid is no gain: %+v", p.Gains)
+	}
+	seen := false
+	for _, m := range p.Media {
+		seen = seen || strings.Contains(m.Medium, "HCl") && m.Clash != ""
+	}
+	if !seen {
+		t.Error("no medium is said to clash with permanganate")
+	}
+	p = planned(t, "flask: {volume: 25.00 mL, contains: {FeSO4: 0.0500 mol/L, HCl: 1 mol/L}}\nburette: {contains: {Ce^4+: 0.0500 mol/L}}\nfind: Fe^2+\n", Options{})
+	for _, g := range p.Gains {
+		if strings.Contains(g.What, "permanganate") {
+			t.Errorf("proposed beside hydrochloric acid: %s", g.What)
+		}
+	}
+}
+
+// Carbonate is what was weighed, not its pair with sodium; pKa 10.33 and 6.35
+// are the constants of the reactions with the acid.
+func TestCarbonateByName(t *testing.T) {
+	p := example(t, "carbonate", Options{})
+	if len(p.Jumps) != 2 || p.Jumps[0].Name != "CO3^2-" || p.Jumps[1].Name != "HCO3^-" {
+		t.Fatalf("points %+v", p.Jumps)
+	}
+	for i, want := range []float64{10.33, 6.35} {
+		if k := p.Jumps[i].LogK; math.Abs(k-want) > 0.02 {
+			t.Errorf("log K %.3f, want %.2f", k, want)
+		}
+	}
+	if len(p.Rules) != 2 || !strings.HasSuffix(p.Rules[0], ": met") || !strings.HasSuffix(p.Rules[1], ": not met") {
+		t.Errorf("rules: %q", p.Rules)
+	}
+}
+
+// Acetic acid, 0.08 mol/L and pKa 4.757: C Ka is 1.4e-6; with hydroxide log K
+// is 14.00 - 4.757.
+func TestAceticAcidRule(t *testing.T) {
+	p := example(t, "acetic-acid", Options{})
+	if len(p.Rules) != 1 || !strings.Contains(p.Rules[0], "C·Ka = 1.4e-06") {
+		t.Errorf("rules: %q", p.Rules)
+	}
+	if k := p.Jumps[0].LogK; math.Abs(k-9.24) > 0.01 {
+		t.Errorf("log K %.3f, want 9.24", k)
 	}
 }

@@ -95,7 +95,7 @@ func (w *walker) points(s *setup.Setup) ([]Point, error) {
 
 // inflection fills in where the curve is steepest.
 func (w *walker) inflection(p *Point) error {
-	d, ok, err := w.pred.Turn(p.Volume)
+	d, ok, err := w.pred.Turn(p.Volume, p.From, p.To)
 	if err != nil || !ok {
 		p.Inflection, p.InflectionReading = math.NaN(), math.NaN()
 		return err
@@ -105,24 +105,36 @@ func (w *walker) inflection(p *Point) error {
 	return err
 }
 
-// where finds the distance from a point at which the curve shows a value y of
-// f, between its neighbours; ok is false where it does not.
-func (w *walker) where(p Point, f func(titration.Point) float64, y float64) (d float64, ok bool, err error) {
+// rising says whether the reading grows along the curve.
+func (p *Plan) rising(pt Point) (bool, error) {
+	a, err := p.walk.read(pt.Volume, -0.01*pt.Volume)
+	if err != nil {
+		return false, err
+	}
+	b, err := p.walk.read(pt.Volume, 0.01*pt.Volume)
+	return b > a, err
+}
+
+// where finds the distance from a point at which a level turns from one side of
+// 0 to the other, between its neighbours; coming is true where it rises. ok is
+// false where it does not turn.
+func (w *walker) where(p Point, level func(titration.Point) float64) (d float64, coming, ok bool, err error) {
 	lo, hi := 0.98*(p.From-p.Volume), 0.98*(p.To-p.Volume)
 	value := func(d float64) (float64, error) {
 		pt, err := w.at(p.Volume, d)
-		return f(pt) - y, err
+		return level(pt), err
 	}
 	a, err := value(lo)
 	if err != nil {
-		return 0, false, err
+		return 0, false, false, err
 	}
 	sign := 1.0
 	if a > 0 {
 		sign = -1
 	}
-	return titration.Rising(func(d float64) (float64, error) {
+	d, ok, err = titration.Rising(func(d float64) (float64, error) {
 		x, err := value(d)
 		return sign * x, err
 	}, lo, hi)
+	return d, sign > 0, ok, err
 }

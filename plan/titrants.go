@@ -20,6 +20,7 @@ type Candidate struct {
 	Points   int     // of demerit, see Reasons
 	Reasons  []string
 	Refused  string
+	Clashing bool // with what is in the flask
 }
 
 // titrants tries every titrant of the kind on the flask, at the strength that
@@ -110,7 +111,7 @@ func (p *Plan) inUse(t constants.Titrant, own []string) bool {
 
 // whyNot says why a titrant gives no jump.
 func (p *Plan) whyNot(q *Plan) string {
-	const plainly = "gives no jump: it does not react with what is in the flask, or too weakly"
+	const plainly = "gives no jump: it does not react with what is in the flask, too weakly, or with other things too"
 	if !p.redox() || q == nil {
 		return plainly
 	}
@@ -134,6 +135,8 @@ func (p *Plan) whyNot(q *Plan) string {
 			return "it is a reductant, and so is " + m.Name
 		case x < 0 && !reducing:
 			return "it is an oxidant, and so is " + m.Name
+		case reducing == (b.Potential < a.Potential):
+			return plainly
 		}
 		return fmt.Sprintf("too weak: %s has %.3f V against SHE, %s has %.3f V", b.Name, b.Potential, a.Name, a.Potential)
 	}
@@ -189,7 +192,12 @@ func (p *Plan) judge(c *Candidate) {
 		add(6, "jump below %s", withUnit(low, p.Unit, p.Quantity))
 	}
 	for _, x := range c.Clashes {
+		// Silver is what cyanide is titrated with, however it spoils halides.
+		if c.Here && p.kind() == "silver" && slices.ContainsFunc(p.points, func(pt Point) bool { return pt.Name == x.Species }) {
+			continue
+		}
 		if slices.Contains(p.flask(p.Setup.Flask.Contents, p.Setup.Flask.Medium), x.Species) {
+			c.Clashing = true
 			add(4, "%s in the flask: %s", x.Species, x.Why)
 		}
 	}
@@ -202,6 +210,9 @@ func (p *Plan) judge(c *Candidate) {
 		add(2, "titre keeps about %d days; against %s", c.Keeps, c.Standard)
 	default:
 		add(4, "unstable: standardise on the day; against %s", c.Standard)
+	}
+	if c.Speed > 0 {
+		add(c.Speed, "%s", []string{"", "slow near the end: wait for each reading", "slow: warm, or add a catalyst"}[min(c.Speed, 2)])
 	}
 	if c.Care > 1 {
 		add(c.Care-1, "asks for care: %s", orElse(c.Note, "see cautions"))

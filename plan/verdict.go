@@ -7,6 +7,9 @@ import (
 	"strconv"
 	"strings"
 
+	"meniscus/chem"
+	"meniscus/equilibrium"
+	"meniscus/setup"
 	"meniscus/titration"
 	"meniscus/unit"
 )
@@ -49,6 +52,7 @@ func (p *Plan) verdict() error {
 			say("%sone drop (0.05 mL) is %s %% of the volume: stopping at a drop cannot reach %s %%; an end point read from the curve can, or a larger volume.", name, number(100*j.Drop), number(100*p.Accuracy))
 		}
 	}
+	p.closeBy(say)
 	m := p.main()
 	if u, err := p.relU(m.Volume); err == nil && 2*u > p.Accuracy {
 		say("the burette alone (class %s, k = 2) gives ±%s %% at %s mL; a weighed titrant, a certificate, or the same burette for the standardisation goes below.", p.Burette.Class, short(200*u), number(m.Volume*1e3))
@@ -58,6 +62,21 @@ func (p *Plan) verdict() error {
 		p.nearest(say)
 	}
 	return nil
+}
+
+// closePart is the part of a volume within which two points are easily taken
+// for one.
+const closePart = 0.05
+
+// closeBy names points that lie close together, as those of alkali that has
+// taken up carbon dioxide.
+func (p *Plan) closeBy(say func(string, ...any)) {
+	for i := 1; i < len(p.Jumps); i++ {
+		a, b := p.Jumps[i-1], p.Jumps[i]
+		if d := a.Volume/b.Volume - 1; -d < closePart {
+			say("Point %d (%s used up) lies %s %% from point %d: what a colour or a preset reading gives hangs on which of them it changes at.", i, a.Name, three(100*d), i+1)
+		}
+	}
 }
 
 // unreachable says what else cannot be had.
@@ -71,25 +90,67 @@ func (p *Plan) unreachable(say func(string, ...any)) {
 			say("The titrant (%s) is unstable: its titre holds for %d day; standardise it on the day of use, before and after.", c.Name, c.Keeps)
 		}
 	}
-	fits := 0
-	for _, f := range p.Indicators {
-		if f.Fits {
-			fits++
-		}
-	}
-	switch {
-	case fits == 0 && len(p.Indicators) > 0:
-		f := p.Indicators[0]
-		say("No indicator of the tables fits %s %%; the nearest is %s, with an error of %s %%. The electrode needs none.", number(100*p.Accuracy), f.Name, signed(100*f.Part))
-	case p.Setup.Titration.Cell.Sensor == titration.Ion:
-		say("Indicators of metals and of silver are not computed; the electrode needs none.")
-	}
+	p.colours(say)
 	sought, _ := p.sought()
 	for _, c := range p.Setup.Flask.Contents {
 		if x := c.Conc.Float(); sought != nil && c.Species == sought.Species && x > 0 && x < 1e-3 {
 			say("At %s mol/L blank and drift rule, whatever the jump: titrate more of it, or a blank beside each run.", number(x))
 		}
 	}
+}
+
+// colours says what indicators can do, those asked for first.
+func (p *Plan) colours(say func(string, ...any)) {
+	wanted := number(100*p.Accuracy) + " %"
+	fits, best := false, -1
+	for i, f := range p.Indicators {
+		at := ""
+		if f.Scale == "V" && f.Of == "" && p.alike(f) {
+			at = fmt.Sprintf(" with %s V", number(f.At))
+		}
+		if len(p.Jumps) > 1 {
+			at += fmt.Sprintf(" at point %d", f.Point+1)
+		}
+		switch {
+		case !f.Asked:
+		case math.IsNaN(f.Error):
+			say("The indicator %s%s: %s.", f.Name, at, f.Note)
+		case f.Fits:
+			say("The indicator %s%s fits: error %s %%, within %s.", f.Name, at, three(100*f.Part), wanted)
+		default:
+			say("The indicator %s%s does not fit %s: error %s %%, %s.", f.Name, at, wanted, three(100*f.Part), side(f.Part))
+		}
+		fits = fits || f.Fits || f.Scale == ""
+		if !math.IsNaN(f.Part) && (best < 0 || math.Abs(f.Part) < math.Abs(p.Indicators[best].Part)) {
+			best = i
+		}
+	}
+	switch {
+	case fits:
+	case best < 0:
+		say("No indicator of the tables changes on this curve; the electrode needs none.")
+	default:
+		f := p.Indicators[best]
+		say("No indicator of the tables fits %s; the nearest is %s, with an error of %s %%. The electrode needs none.", wanted, f.Name, three(100*f.Part))
+	}
+}
+
+// alike says whether an indicator stands in the list with several values.
+func (p *Plan) alike(f IndicatorFit) bool {
+	n := 0
+	for _, g := range p.Indicators {
+		if g.Name == f.Name && g.Point == f.Point {
+			n++
+		}
+	}
+	return n > 1
+}
+
+func side(x float64) string {
+	if x < 0 {
+		return "too early"
+	}
+	return "too late"
 }
 
 func (p *Plan) firstWay() string {
@@ -104,8 +165,11 @@ func (p *Plan) firstWay() string {
 func (p *Plan) nearest(say func(string, ...any)) {
 	switch {
 	case len(p.Gains) > 0:
-		g := p.Gains[0]
-		say("What buys most: %s, with a jump of %s.", g.What, withUnit(g.Height, p.Unit, p.Quantity))
+		g, still := p.Gains[0], ""
+		if g.Height < leastJump[p.Unit] {
+			still = "; that is still little for a colour: read the whole curve, or take another reaction or a back titration"
+		}
+		say("What buys most: %s, with a jump of %s%s.", g.What, withUnit(g.Height, p.Unit, p.Quantity), still)
 	default:
 		say("Nothing in the tables helps: another reaction is needed, or a back titration.")
 	}
@@ -123,31 +187,114 @@ func (p *Plan) gains() {
 		}
 	}
 	for _, m := range p.Media {
-		if !m.Here && !math.IsNaN(m.Height) {
+		if !m.Here && !math.IsNaN(m.Height) && m.Clash == "" {
 			add("the medium "+m.Medium, m.Height)
 			break
 		}
 	}
 	for _, c := range p.Titrants {
-		if !c.Here {
+		if !c.Here && !c.Clashing {
 			add(c.Name+" as titrant", c.Height)
 		}
 	}
 	if h, ok := p.stronger(10); ok {
 		add("both solutions ten times as concentrated", h)
 	}
+	p.acidGains(add)
 	sortGains(p.Gains)
+}
+
+// mostAcid is how strong an acid is proposed, mol/L: common practice.
+const mostAcid = 2.0
+
+// acidGains tries another acidity: one pH unit either way where it is held, and
+// more of the acid of the flask for couples.
+func (p *Plan) acidGains(add func(string, float64)) {
+	sensor := p.Setup.Titration.Cell.Sensor
+	if sensor == titration.Glass {
+		return
+	}
+	if ph, held := p.heldPH(); held {
+		for _, d := range []float64{-1, 1} {
+			x := ph + d
+			if x < 0 || x > 14 {
+				continue
+			}
+			if h, ok := p.changed(setup.Change{HoldPH: &x}); ok {
+				add(fmt.Sprintf("pH %s instead of %s", number(x), number(ph)), h)
+			}
+		}
+	}
+	if sensor != titration.Inert {
+		return
+	}
+	for _, c := range p.Setup.Flask.Contents {
+		f := math.Min(10, mostAcid/c.Conc.Float())
+		if !slices.ContainsFunc(c.Ions, func(t chem.Term) bool { return t.Species.Name == chem.Proton }) || f < 1.5 {
+			continue
+		}
+		if h, ok := p.more(&c, f); ok {
+			add(fmt.Sprintf("%s at %s mol/L: more acid", c.Species, number(f*c.Conc.Float())), h)
+		}
+	}
+}
+
+func (p *Plan) heldPH() (float64, bool) {
+	for _, h := range p.Setup.Titration.Problem.Held() {
+		if p.Setup.System().Species[h.Species].Name == chem.Proton && !h.Concentration {
+			return -h.Ln / math.Ln10, true
+		}
+	}
+	return 0, false
+}
+
+// changed returns the jump of a variant.
+func (p *Plan) changed(c setup.Change) (float64, bool) {
+	v, err := p.Setup.With(c)
+	if err != nil {
+		return 0, false
+	}
+	q, pt, err := sibling(p, v)
+	if err != nil || pt == nil {
+		return 0, false
+	}
+	return q.height(*pt), true
+}
+
+// more returns the jump with f times as much of a content of the flask.
+func (p *Plan) more(c *setup.Content, f float64) (float64, bool) {
+	return p.scaled(func(prob *equilibrium.Problem) {
+		part := c.Conc.Float() * (f - 1)
+		if v := c.Volume.Float(); v > 0 {
+			part *= v
+		} else {
+			part *= float64(p.Setup.Titration.V0)
+		}
+		for _, t := range c.Ions {
+			if j := p.Setup.System().Index(t.Species.Name); j >= 0 {
+				x, _ := unit.DecimalOf(part * t.Coefficient.Float())
+				prob.SetFlask(j, prob.Flask(j).Add(x))
+			}
+		}
+	})
 }
 
 // stronger returns the jump with all amounts f times as large.
 func (p *Plan) stronger(f float64) (float64, bool) {
+	x, _ := unit.DecimalOf(f)
+	return p.scaled(func(prob *equilibrium.Problem) {
+		for j := range prob.System().Species {
+			prob.SetFlask(j, prob.Flask(j).Mul(x))
+			prob.SetBurette(j, prob.Burette(j).Mul(x))
+		}
+	})
+}
+
+// scaled returns the jump with other amounts.
+func (p *Plan) scaled(change func(*equilibrium.Problem)) (float64, bool) {
 	t := *p.Setup.Titration
 	t.Problem = t.Problem.Clone()
-	x, _ := unit.DecimalOf(f)
-	for j := range t.System().Species {
-		t.Problem.SetFlask(j, t.Problem.Flask(j).Mul(x))
-		t.Problem.SetBurette(j, t.Problem.Burette(j).Mul(x))
-	}
+	change(t.Problem)
 	s := *p.Setup
 	s.Titration = &t
 	q, pt, err := sibling(p, &s)
@@ -158,6 +305,9 @@ func (p *Plan) stronger(f float64) (float64, bool) {
 }
 
 func signed(x float64) string { return strings.ReplaceAll(fmt.Sprintf("%+.2g", x), "-", "−") }
+
+// three writes a number with its sign and three figures.
+func three(x float64) string { return strings.ReplaceAll(fmt.Sprintf("%+.3g", x), "-", "−") }
 
 // short writes a number with two figures.
 func short(x float64) string { return strconv.FormatFloat(x, 'g', 2, 64) }

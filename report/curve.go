@@ -116,7 +116,7 @@ func (p *Prediction) marks(pred *titration.Predictor) error {
 			return err
 		}
 		mark := Mark{Species: e.Species, Point: pt}
-		if err := mark.inflection(pred, e.Volume); err != nil {
+		if err := mark.inflection(pred, list, i); err != nil {
 			return err
 		}
 		p.Equivalences = append(p.Equivalences, mark)
@@ -125,8 +125,10 @@ func (p *Prediction) marks(pred *titration.Predictor) error {
 }
 
 // inflection fills in where the curve is steepest near an equivalence volume.
-func (m *Mark) inflection(pred *titration.Predictor, v float64) error {
-	d, ok, err := pred.Turn(v)
+func (m *Mark) inflection(pred *titration.Predictor, list []titration.Equivalence, i int) error {
+	v := list[i].Volume
+	from, to := titration.Between(list, i)
+	d, ok, err := pred.Turn(v, from, to)
 	if err != nil || !ok {
 		return err
 	}

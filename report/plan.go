@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"meniscus/constants"
 	"meniscus/plan"
 	"meniscus/unit"
 )
@@ -69,6 +68,7 @@ var planSections = []struct {
 	{"gains", "What would make it larger", gainsSection},
 	{"burette", "Aliquot, sample and burette", buretteSection},
 	{"indicators", "Indicators against the jump", indicatorSection},
+	{"additions", "Where to read", additionsSection},
 	{"titrants", "Titrants that could do it, best first", titrantSection},
 	{"media", "The same titration in other media", mediaSection},
 	{"conditions", "Conditions to keep", conditionSection},
@@ -231,40 +231,78 @@ func indicatorSection(p *plan.Plan) planBody {
 	if len(p.Indicators) == 0 {
 		return b
 	}
+	t := planTable{Rows: [][]string{{"indicator", "changes at", "colour before to after", "error/mL", "error", ""}}, Align: "lrlrrl"}
+	several := len(p.Jumps) > 1
+	if several {
+		t.Rows[0], t.Align = append([]string{"point"}, t.Rows[0]...), "l"+t.Align
+		b.say("Best eight for each point.")
+	}
 	for k, j := range p.Jumps {
-		t := planTable{Rows: [][]string{{"indicator", "changes at", "colour before to after", "error/mL", "error", ""}}, Align: "lrlrrl"}
 		n := 0
 		for _, f := range p.Indicators {
-			if f.Point != k || n >= 8 {
+			if f.Point != k || n >= 8 && !f.Asked {
 				continue
 			}
 			n++
-			at := fmt.Sprintf("%.2f V", f.At)
-			if f.Type == constants.AcidBaseIndicator {
-				at = fmt.Sprintf("pH %.2f", f.At)
+			row := indicatorRow(f)
+			if several {
+				row = append([]string{fmt.Sprintf("%d, %s", k+1, j.Name)}, row...)
 			}
-			fits := ""
-			if f.Fits {
-				fits = "fits"
-			}
-			t.Rows = append(t.Rows, []string{
-				f.Name, minus(at), f.Colour[0].Word + " to " + f.Colour[1].Word, millis(f.Error), minus(fmt.Sprintf("%+.2g %%", 100*f.Part)), fits,
-			})
+			t.Rows = append(t.Rows, row)
 			t.Swatches = append(t.Swatches, [2]string{f.Colour[0].Swatch, f.Colour[1].Swatch})
-		}
-		if n > 0 {
-			if len(p.Jumps) > 1 {
-				b.say("Point %d (%s used up) first, and so on in order; the best eight each.", k+1, j.Name)
+			if x := f.Name + ": " + f.Note; f.Note != "" && !slices.Contains(b.Items, x) {
+				b.Items = append(b.Items, x)
 			}
-			b.Tables = append(b.Tables, t)
 		}
 	}
-	b.say("Error: volume of the change (transition potential against SHE, or pKa) less the equivalence volume, from the exact curve; minus is too early. The indicator's own consumption is not counted: a blank takes it off.")
+	b.Tables = append(b.Tables, t)
+	b.say("Error: volume of the change (transition potential against SHE, pKa, half of a metal indicator free, the solid or colour just seen) less the equivalence volume, from the exact curve; minus is too early. The indicator's own consumption is not counted: a blank takes it off.")
 	return b
+}
+
+func indicatorRow(f plan.IndicatorFit) []string {
+	fits := ""
+	if f.Fits {
+		fits = "fits"
+	}
+	return []string{f.Name, changesAt(f), changesColour(f), millis(f.Error), percentError(f.Part), fits}
+}
+
+// changesAt writes where an indicator changes.
+func changesAt(f plan.IndicatorFit) string {
+	switch {
+	case math.IsNaN(f.At):
+		return "–"
+	case f.Scale == "V":
+		return minus(fmt.Sprintf("%.2f V", f.At))
+	case f.Scale == "mol/L":
+		return fmt.Sprintf("%s mol/L %s", plain(f.At, 2), f.Of)
+	}
+	return fmt.Sprintf("%s %.2f", f.Scale, f.At)
+}
+
+func changesColour(f plan.IndicatorFit) string {
+	if f.Colour[0].Word == "" {
+		return "–"
+	}
+	return f.Colour[0].Word + " to " + f.Colour[1].Word
+}
+
+func percentError(x float64) string {
+	if math.IsNaN(x) {
+		return "–"
+	}
+	if math.Abs(x) < 1e-6 {
+		return "below 0.0001 %"
+	}
+	return minus(fmt.Sprintf("%+.3g %%", 100*x))
 }
 
 // millis is a small volume in mL with its sign.
 func millis(v float64) string {
+	if math.IsNaN(v) {
+		return "–"
+	}
 	if math.Abs(v) < 5e-9 {
 		return "0.0000"
 	}
@@ -288,7 +326,7 @@ func titrantSection(p *plan.Plan) planBody {
 		rows = append(rows, []string{name, plain(c.Strength, 3), height(p, c.Height), fmt.Sprint(c.Points), joined(c.Reasons)})
 	}
 	if len(p.Titrants) > 0 {
-		b.say("Strengths put the end at the same volume. Ranked by points against (small jump 6, clash in the flask 4, titre that does not keep up to 4, care up to 2), then by the jump; the facts are common practice.")
+		b.say("Strengths put the end at the same volume. Ranked by points against (small jump 6, clash in the flask 4, titre that does not keep up to 4, slow up to 2, care up to 2), then by the jump; the facts are common practice.")
 		b.Tables = []planTable{{Rows: rows, Align: "lrrrl"}}
 	}
 	for _, c := range p.Refused {
@@ -319,9 +357,9 @@ func mediaSection(p *plan.Plan) planBody {
 			b.Items = append(b.Items, m.Medium+": "+m.Refused)
 			continue
 		}
-		note := ""
+		note := m.Clash
 		if m.Here {
-			note = "this setup"
+			note = strings.TrimSuffix("this setup; "+note, "; ")
 		}
 		rows = append(rows, []string{m.Medium, fmt.Sprintf("%.3f", m.Analyte), fmt.Sprintf("%.3f", m.Titrant), height(p, m.Height), note})
 	}

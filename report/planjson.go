@@ -26,6 +26,8 @@ type jsonPlan struct {
 	Gains      []jsonGain       `json:"gains"`
 	Burette    jsonBurette      `json:"burette"`
 	Indicators []jsonIndicator  `json:"indicators"`
+	Additions  *jsonSchedule    `json:"additions"`
+	NoSchedule *string          `json:"no_additions"`
 	Titrants   []jsonTitrant    `json:"titrants"`
 	Media      []jsonPlanMedium `json:"media"`
 	Conditions []jsonCondition  `json:"conditions"`
@@ -79,7 +81,9 @@ type jsonAliquot struct {
 type jsonIndicator struct {
 	Name    string    `json:"indicator"`
 	Point   int       `json:"equivalence_point"`
-	At      *float64  `json:"changes_at"` // V against SHE, or pH
+	At      *float64  `json:"changes_at"`
+	Scale   string    `json:"scale"` // V (against SHE), pH, pMg^2+ and the like, mol/L
+	Follows string    `json:"follows"`
 	Error   *float64  `json:"error_mL"`
 	Part    *float64  `json:"error_part"`
 	Fits    bool      `json:"fits"`
@@ -87,6 +91,8 @@ type jsonIndicator struct {
 	After   string    `json:"colour_after"`
 	Swatchs [2]string `json:"css_colours"`
 	Source  string    `json:"source"`
+	Asked   bool      `json:"asked_for"`
+	Note    string    `json:"note"`
 }
 
 type jsonTitrant struct {
@@ -104,6 +110,7 @@ type jsonPlanMedium struct {
 	Height  *float64 `json:"jump"`
 	Refused *string  `json:"refused"`
 	Here    bool     `json:"this_setup"`
+	Clash   string   `json:"clash"`
 }
 
 type jsonCondition struct {
@@ -119,6 +126,11 @@ func planJSON(w io.Writer, p *plan.Plan) error {
 		Cautions: both(cautionSection(p).Items, cautionSection(p).Say), Notes: both(p.Notes, p.Setup.Notes), Warnings: both(p.Setup.Warnings),
 		Jumps: []jsonJump{}, Gains: []jsonGain{}, Indicators: []jsonIndicator{}, Titrants: planTitrants(p), Media: []jsonPlanMedium{}, Conditions: []jsonCondition{},
 	}
+	if p.Additions != nil {
+		x := scheduleJSON(p.Additions)
+		out.Additions = &x
+	}
+	out.NoSchedule = orNull(p.NoAdditions)
 	for _, j := range p.Jumps {
 		out.Jumps = append(out.Jumps, jsonJump{
 			j.Name, optional(j.Volume * 1e3), optional(j.Reading),
@@ -132,14 +144,14 @@ func planJSON(w io.Writer, p *plan.Plan) error {
 	}
 	for _, f := range p.Indicators {
 		out.Indicators = append(out.Indicators, jsonIndicator{
-			f.Name, f.Point + 1, optional(f.At), optional(f.Error * 1e3), optional(f.Part), f.Fits,
+			f.Name, f.Point + 1, optional(f.At), f.Scale, f.Of, optional(f.Error * 1e3), optional(f.Part), f.Fits,
 			f.Colour[0].Word, f.Colour[1].Word,
 			[2]string{f.Colour[0].Swatch, f.Colour[1].Swatch},
-			f.Source.Key,
+			f.Source.Key, f.Asked, f.Note,
 		})
 	}
 	for _, m := range p.Media {
-		out.Media = append(out.Media, jsonPlanMedium{m.Medium, optional(m.Height), orNull(m.Refused), m.Here})
+		out.Media = append(out.Media, jsonPlanMedium{m.Medium, optional(m.Height), orNull(m.Refused), m.Here, m.Clash})
 	}
 	for _, c := range p.Conditions {
 		out.Conditions = append(out.Conditions, jsonCondition{c.Keep, c.Why, c.Source.Key})

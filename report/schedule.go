@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 
 	"meniscus/curve"
 	"meniscus/plan"
@@ -32,37 +33,76 @@ func writeScheduleJSON(w io.Writer, x *plan.Schedule) error {
 	return e.Encode(scheduleJSON(x))
 }
 
-// schedule writes where to read as a section of a plan.
+// schedule writes where to read.
 func (t *typist) schedule(x *plan.Schedule) {
 	t.heading("Where to read")
-	for i, s := range x.Words {
-		if i > 0 {
-			s = "then " + s
-		}
-		t.items([]string{s})
-	}
-	rows := [][]string{{"", "added mL", "step mL", "burette mL", "tells mainly"}}
-	for i, r := range x.Readings {
-		rows = append(rows, []string{
-			strconv.Itoa(i + 1), fmt.Sprintf("%.2f", r.Volume.Millilitres()), fmt.Sprintf("%.2f", r.Add.Millilitres()),
-			fmt.Sprintf("%.2f", r.Burette.Millilitres()), typeset(r.For),
-		})
-	}
-	t.table(rows, "rrrrl")
-	noise := fmt.Sprintf("%.2g mV", x.Noise.Value*1e3)
-	if x.Kind != curve.Potential {
-		noise = fmt.Sprintf("%.2g in %s", x.Noise.Value, x.Kind)
-	}
-	t.heading(fmt.Sprintf("What it tells, with readings good to %s and %.2g mL, averaged over an end point known to %.2g %%", noise, x.Noise.Volume*1e3, x.Known*100))
-	rows = [][]string{{"wanted", "u", "u in equal steps", "times smaller", "unit"}}
-	for _, p := range x.Wanted {
-		rows = append(rows, []string{typeset(p.Name), twoFigures(p.StdUnc), twoFigures(p.Equal), fmt.Sprintf("%.1f", p.Ratio()), p.Unit})
-	}
-	t.table(rows, "lrrrl")
+	t.items(scheduleSteps(x))
+	places, gain := scheduleTables(x)
+	t.table(typesetRows(places.Rows), places.Align)
+	t.heading(scheduleBasis(x))
+	t.table(typesetRows(gain.Rows), gain.Align)
 	if len(x.Assumed) > 0 {
 		t.heading("Taken as usual, as the setup does not say")
 		t.items(x.Assumed)
 	}
+}
+
+func scheduleSteps(x *plan.Schedule) []string {
+	var list []string
+	for i, s := range x.Words {
+		if i > 0 {
+			s = "then " + s
+		}
+		list = append(list, s)
+	}
+	return list
+}
+
+// scheduleTables lists where to read, and what that gains over equal steps.
+func scheduleTables(x *plan.Schedule) (places, gain planTable) {
+	rows := [][]string{{"", "added mL", "step mL", "burette mL", "tells mainly"}}
+	for i, r := range x.Readings {
+		rows = append(rows, []string{
+			strconv.Itoa(i + 1), fmt.Sprintf("%.2f", r.Volume.Millilitres()), fmt.Sprintf("%.2f", r.Add.Millilitres()),
+			fmt.Sprintf("%.2f", r.Burette.Millilitres()), r.For,
+		})
+	}
+	places = planTable{Rows: rows, Align: "rrrrl"}
+	rows = [][]string{{"wanted", "u", "u in equal steps", "times smaller", "unit"}}
+	for _, p := range x.Wanted {
+		rows = append(rows, []string{p.Name, twoFigures(p.StdUnc), twoFigures(p.Equal), fmt.Sprintf("%.1f", p.Ratio()), p.Unit})
+	}
+	return places, planTable{Rows: rows, Align: "lrrrl"}
+}
+
+// scheduleBasis says under which conditions a schedule tells what it does.
+func scheduleBasis(x *plan.Schedule) string {
+	noise := fmt.Sprintf("%.2g mV", x.Noise.Value*1e3)
+	if x.Kind != curve.Potential {
+		noise = fmt.Sprintf("%.2g in %s", x.Noise.Value, x.Kind)
+	}
+	return fmt.Sprintf("What it tells, with readings good to %s and %.2g mL, averaged over an end point known to %.2g %%", noise, x.Noise.Volume*1e3, x.Known*100)
+}
+
+// additionsSection is where to read as a section of a plan.
+func additionsSection(p *plan.Plan) planBody {
+	var b planBody
+	x := p.Additions
+	if x == nil {
+		if p.NoAdditions != "" {
+			b.say("No schedule: %s.", p.NoAdditions)
+		}
+		return b
+	}
+	b.say("%s.", strings.Join(scheduleSteps(x), "; "))
+	b.say("%s:", scheduleBasis(x))
+	places, gain := scheduleTables(x)
+	b.Tables = []planTable{gain, places}
+	for _, a := range x.Assumed {
+		b.Items = append(b.Items, "taken as usual: "+a)
+	}
+	b.Items = append(b.Items, "at the bench, `meniscus next` plans what is left anew after each reading")
+	return b
 }
 
 // jsonSchedule is the part of a plan that says where to read.

@@ -119,13 +119,13 @@ func Away(v, d float64) unit.Decimal {
 }
 
 // turnPart is how far from an equivalence volume, as part of it, the steepest
-// point is looked for.
+// point is looked for, and no further than half way to a neighbour.
 const turnPart = 0.03
 
-// Turn returns how far from an equivalence volume the curve is steepest: the
-// zero of the second derivative. ok is false where the curve does not bend the
-// right way on both sides.
-func (p *Predictor) Turn(v float64) (d float64, ok bool, err error) {
+// Turn returns how far from an equivalence volume, whose neighbours are from
+// and to, the curve is steepest: the zero of the second derivative. ok is false
+// where the curve does not bend the right way on both sides.
+func (p *Predictor) Turn(v, from, to float64) (d float64, ok bool, err error) {
 	bend := func(d float64) (float64, error) {
 		if err := p.Solver.At(Away(v, d)); err != nil {
 			return 0, fmt.Errorf("at %.6g mL: %w", v*1e3, err)
@@ -136,7 +136,7 @@ func (p *Predictor) Turn(v float64) (d float64, ok bool, err error) {
 		}
 		return -second * math.Copysign(1, first), nil
 	}
-	return Rising(bend, -turnPart*v, turnPart*v)
+	return Rising(bend, -math.Min(turnPart*v, (v-from)/2), math.Min(turnPart*v, (to-v)/2))
 }
 
 // finest is how close, in litres, a bisection looks: far below any curve, and

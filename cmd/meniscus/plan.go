@@ -11,30 +11,40 @@ import (
 	"meniscus/unit"
 )
 
+type planOptions struct {
+	accuracy, guess, format, out, want string
+	indicators                         []string
+	electrons                          []int
+	readings                           int
+}
+
 func planCommand(a *app) *cobra.Command {
-	var electrons []int
-	var accuracy, guess, format, out string
+	var o planOptions
 	c := &cobra.Command{
 		Use:   "plan SETUP",
 		Short: "whether and how to titrate, from the setup file",
-		Long:  "plan says from the exact curve whether the jump is good enough for the accuracy\nwanted, what would make it larger, which titrants and media of the tables do it,\nwhich aliquot brings the end into the burette, which indicators fit, and what to\nkeep. With --electrons instead of a setup it says how far apart two potentials\nmust be, at 25 °C, for couples with one species in either form.",
-		Example: "  meniscus plan iron.yaml\n  meniscus plan iron.yaml --accuracy \"0.2 %\" --guess-uncertainty \"20 %\"\n" +
-			"  meniscus plan iron.yaml --format html --output plan.html\n  meniscus plan --electrons 1,5",
+		Long:  "plan says from the exact curve whether the jump is good enough for the accuracy\nwanted, what would make it larger, which titrants and media of the tables do it,\nwhich aliquot brings the end into the burette, which indicators fit and with what\nerror, where to read, and what to keep. An indicator may be given by its potential\nagainst SHE, its pH or its name. With --electrons instead of a setup it says how\nfar apart two potentials must be, at 25 °C, for couples with one species in either\nform.",
+		Example: "  meniscus plan iron.yaml\n  meniscus plan iron.yaml --accuracy \"0.2 %\" --guess-uncertainty \"20 %\"\n  meniscus plan iron.yaml --indicator \"0.85 V\" --indicator ferroin\n" +
+			"  meniscus plan iron.yaml --want both --readings 30\n  meniscus plan iron.yaml --format html --output plan.html\n  meniscus plan --electrons 1,5",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if cmd.Flags().Changed("electrons") {
-				return a.separation(electrons, args)
+				return a.separation(o.electrons, args)
 			}
 			if len(args) != 1 {
 				return misused("plan needs one setup file, or --electrons with two numbers of electrons from 1, such as 1,5; found %d arguments", len(args))
 			}
-			return a.plan(args[0], accuracy, guess, format, out)
+			return a.plan(args[0], o)
 		},
 	}
-	c.Flags().StringVar(&accuracy, "accuracy", "0.1 %", "relative accuracy wanted")
-	c.Flags().StringVar(&guess, "guess-uncertainty", "", "relative standard uncertainty of the content guessed; otherwise as the setup states, or 10 %")
-	c.Flags().StringVar(&format, "format", "text", strings.Join(report.PlanFormatNames(), ", "))
-	c.Flags().StringVarP(&out, "output", "o", "", "file to write to instead of standard output")
-	c.Flags().IntSliceVar(&electrons, "electrons", nil, "electrons of the titrand's and the titrant's couple, such as 1,5")
+	f := c.Flags()
+	f.StringVar(&o.accuracy, "accuracy", "0.1 %", "relative accuracy wanted")
+	f.StringVar(&o.guess, "guess-uncertainty", "", "relative standard uncertainty of the content guessed; otherwise as the setup states, or 10 %")
+	f.StringArrayVar(&o.indicators, "indicator", nil, "one to judge: \"0.85 V\" against SHE, \"pH 8.3\", or a name; may be repeated")
+	f.IntVar(&o.readings, "readings", 20, "readings planned in all")
+	f.StringVar(&o.want, "want", "equivalence", "what readings are taken for: "+strings.Join(plan.WantedNames(), ", "))
+	f.StringVar(&o.format, "format", "text", strings.Join(report.PlanFormatNames(), ", "))
+	f.StringVarP(&o.out, "output", "o", "", "file to write to instead of standard output")
+	f.IntSliceVar(&o.electrons, "electrons", nil, "electrons of the titrand's and the titrant's couple, such as 1,5")
 	return c
 }
 
@@ -53,35 +63,56 @@ func (a *app) separation(electrons []int, args []string) error {
 	return nil
 }
 
-func (a *app) plan(name, accuracy, guess, format, out string) error {
-	f, ok := report.FindPlanFormat(format)
+func (a *app) plan(name string, o planOptions) error {
+	f, ok := report.FindPlanFormat(o.format)
 	if !ok {
-		return misused("unknown format %q; have %s", format, strings.Join(report.PlanFormatNames(), ", "))
+		return misused("unknown format %q; have %s", o.format, strings.Join(report.PlanFormatNames(), ", "))
 	}
-	var o plan.Options
-	var err error
-	if o.Accuracy, err = percentage("accuracy", accuracy); err != nil {
+	opt, err := o.parse()
+	if err != nil {
 		return err
-	}
-	if guess != "" {
-		if o.Guess, err = percentage("guess-uncertainty", guess); err != nil {
-			return err
-		}
 	}
 	s, err := a.setup(name)
 	if err != nil {
 		return err
 	}
-	p, err := plan.For(s, o)
+	p, err := plan.For(s, opt)
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}
 	a.warn(s.Warnings)
-	w, err := a.create(out)
+	w, err := a.create(o.out)
 	if err != nil {
 		return err
 	}
 	return w.close(f.Write(w, p))
+}
+
+func (o planOptions) parse() (plan.Options, error) {
+	opt := plan.Options{Indicators: o.indicators}
+	var err error
+	if opt.Accuracy, err = percentage("accuracy", o.accuracy); err != nil {
+		return opt, err
+	}
+	if o.guess != "" {
+		if opt.Guess, err = percentage("guess-uncertainty", o.guess); err != nil {
+			return opt, err
+		}
+	}
+	for _, x := range o.indicators {
+		if err := plan.CheckIndicator(x); err != nil {
+			return opt, misused("--%v", err)
+		}
+	}
+	want, ok := plan.FindWanted(o.want)
+	if !ok {
+		return opt, misused("--want %q: have %s", o.want, strings.Join(plan.WantedNames(), ", "))
+	}
+	if o.readings < 1 {
+		return opt, misused("--readings %d: a number above 0 is meant", o.readings)
+	}
+	opt.Additions = plan.ScheduleOptions{Want: want, Readings: o.readings}
+	return opt, nil
 }
 
 // percentage reads "0.1 %", or a number that is meant as percent.
