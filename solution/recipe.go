@@ -140,7 +140,7 @@ func (r *Recipe) fill(solutes, medium []Solute) error {
 func (r *Recipe) addNeeded() error {
 	for _, p := range slices.Clone(r.Portions) {
 		var need []Solute
-		if p.Reagent.Medium != "" && !r.gives(chem.Proton) && !r.gives(chem.Hydroxide) {
+		if p.Reagent.Medium != "" && !r.Gives(chem.Proton) && !r.Gives(chem.Hydroxide) {
 			list, _, err := mediumSolutes(p.Reagent.Medium)
 			if err != nil {
 				return err
@@ -162,7 +162,8 @@ func (r *Recipe) addNeeded() error {
 	return nil
 }
 
-func (r *Recipe) gives(species string) bool {
+// Gives says whether a bottle of the recipe gives a species in water.
+func (r *Recipe) Gives(species string) bool {
 	return slices.ContainsFunc(r.Portions, func(p Portion) bool { return p.Reagent.PerUnit(species) > 0 })
 }
 

@@ -381,6 +381,9 @@ func holdPH(p *report.Preparation, data []byte, volume unit.Volume) error {
 	}
 	b, err := solution.BufferFor(pH, volume)
 	if err != nil {
+		if slices.ContainsFunc(p.Solutions, func(s report.Prepared) bool { return s.Place == "flask" && s.Recipe.Gives(chem.Proton) }) {
+			return nil // the acid of the solution holds it
+		}
 		p.Notes = append(p.Notes, "the setup holds its pH: "+err.Error())
 		return nil
 	}
