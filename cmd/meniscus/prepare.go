@@ -275,7 +275,7 @@ func weigh(p *report.Preparation, o prepareOptions) error {
 			s.ExactSaid += "; but it is no primary standard: " + q.Reagent.Damp
 		}
 		if s.Exact, err = w.Concentration(); err != nil {
-			return err
+			return fmt.Errorf("--weighed %s: a mass gives the concentration only in a volumetric flask: %w", text, err)
 		}
 	}
 	return nil
@@ -452,7 +452,7 @@ func buretteMedium(s *setup.Setup) string {
 	return ""
 }
 
-// writeCautions writes the cautions of reagents for a terminal.
+// cautionLines are the cautions of reagents, a line each.
 func cautionLines(c constants.Cautions) []string {
 	b := report.CautionWords(c)
 	return slices.Concat([]string{"cautions"}, b.Say, b.Items)
