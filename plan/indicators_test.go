@@ -85,6 +85,9 @@ chemistry:
 	if math.Abs(f.Error/want-1) > 0.02 || !f.Fits {
 		t.Errorf("error %g mL, closed form %g mL", f.Error*1e3, want*1e3)
 	}
+	if math.Abs(f.At+math.Log10(ag)) > 1e-6 || f.Scale != "pAg^+" {
+		t.Errorf("changes at %s %.4f, closed form pAg %.4f", f.Scale, f.At, -math.Log10(ag))
+	}
 	if g := find(t, p, "fluorescein", 0); !math.IsNaN(g.Error) || g.Fits {
 		t.Errorf("fluorescein is not computed, yet has an error of %g", g.Error)
 	}

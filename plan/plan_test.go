@@ -172,7 +172,7 @@ func TestGainsDoNotClash(t *testing.T) {
 	if !seen {
 		t.Error("no medium is said to clash with permanganate")
 	}
-	p = planned(t, "flask: {volume: 25.00 mL, contains: {FeSO4: 0.0500 mol/L, HCl: 1 mol/L}}\nburette: {contains: {Ce^4+: 0.0500 mol/L}}\nfind: Fe^2+\n", Options{})
+	p = example(t, "iron-dichromate", Options{}) // in hydrochloric acid
 	for _, g := range p.Gains {
 		if strings.Contains(g.What, "permanganate") {
 			t.Errorf("proposed beside hydrochloric acid: %s", g.What)
