@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -75,6 +76,8 @@ func TestPagesInEveryLook(t *testing.T) {
 	for _, p := range []struct{ name, path string }{
 		{"plan", "/plan"},
 		{"evaluate", "/evaluate" + record},
+		{"records", "/records"},
+		{"record", "/records/" + strings.TrimPrefix(record, "?record=")},
 	} {
 		for _, l := range browser.Looks {
 			browser.Open(t, ctx, l, address+p.path)

@@ -10,6 +10,24 @@ import (
 // maxBody is how much a page takes in a request, and a setup file has far less.
 const maxBody = 1 << 20
 
+// maxFile is how much is taken of a file of readings.
+const maxFile = 64 << 20
+
+// larger lists the actions that take more than maxBody, by their path.
+var larger = map[string]int64{
+	"/read/file":       maxFile + maxBody,
+	"/records/import":  1 << 30,
+	"/records/restore": 4 << 30,
+}
+
+// limitOf is how much the action at a path takes.
+func limitOf(path string) int64 {
+	if n, ok := larger[path]; ok {
+		return n
+	}
+	return maxBody
+}
+
 // guard wraps everything: headers, the host asked for, cross-site posts and
 // the size of what is sent.
 func (s *Server) guard(next http.Handler) http.Handler {
@@ -24,7 +42,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 			s.fail(w, r, &statusError{http.StatusMisdirectedRequest, "This bench answers to localhost only."})
 			return
 		}
-		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
+		r.Body = http.MaxBytesReader(w, r.Body, limitOf(r.URL.Path))
 		inner.ServeHTTP(w, r)
 	})
 }

@@ -48,6 +48,9 @@ func (s *Server) newPage(job, title, script string) page {
 func (p *page) about(id string) {
 	p.Record = id
 	for i := range p.Menu {
+		if p.Menu[i].Path == "/records" {
+			continue
+		}
 		p.Menu[i].Path += "?record=" + url.QueryEscape(id)
 	}
 }

@@ -1,0 +1,454 @@
+package web
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"mime/multipart"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"meniscus/report"
+	"meniscus/store"
+)
+
+// recordsOnAPage is how many records a page of the list shows.
+const recordsOnAPage = 50
+
+// A recordsPage is the list of records.
+type recordsPage struct {
+	page
+	Words, Tag string
+	Removed    bool
+	Tags       []store.TagCount
+	List       []listed
+	Total      int
+	Newer      string // addresses of the pages before and after; "" for none
+	Older      string
+	Author     string
+	Empty      bool // nothing was ever kept here
+	Where      string
+}
+
+// A listed record is a line of the list.
+type listed struct {
+	ID, Title, When, By string
+	Tags                []string
+}
+
+func when(t time.Time) string { return t.Local().Format("2 January 2006, 15:04") }
+
+func (s *Server) needStore() error {
+	if s.opt.Store == nil {
+		return notFound("This bench keeps no records.")
+	}
+	return nil
+}
+
+func (s *Server) showRecords(w http.ResponseWriter, r *http.Request) error {
+	if err := s.needStore(); err != nil {
+		return err
+	}
+	p := recordsPage{page: s.newPage("Records", "Records", ""), Words: r.FormValue("words"), Tag: r.FormValue("tag"), Removed: r.FormValue("removed") != "", Author: knownAuthor(r), Where: s.opt.Store.Target()}
+	offset, _ := strconv.Atoi(r.FormValue("from")) // 0 where there is no number
+	offset = max(0, offset)
+	found, err := s.opt.Store.Find(r.Context(), store.Query{Words: p.Words, Tag: p.Tag, Removed: p.Removed, Limit: recordsOnAPage, Offset: offset})
+	if err != nil {
+		return err
+	}
+	if p.Tags, err = s.opt.Store.Tags(r.Context()); err != nil {
+		return err
+	}
+	p.Total = found.Total
+	p.Empty = found.Total == 0 && p.Words == "" && p.Tag == "" && !p.Removed
+	for _, x := range found.Records {
+		p.List = append(p.List, listed{x.ID, x.Title, when(x.Touched), x.SavedBy, x.Tags})
+	}
+	at := func(from int) string {
+		q := r.URL.Query()
+		q.Set("from", strconv.Itoa(from))
+		return "/records?" + q.Encode()
+	}
+	if offset > 0 {
+		p.Newer = at(max(0, offset-recordsOnAPage))
+	}
+	if offset+recordsOnAPage < found.Total {
+		p.Older = at(offset + recordsOnAPage)
+	}
+	return s.render(w, http.StatusOK, "records", p)
+}
+
+// A recordPageData is one record with all that was ever done to it.
+type recordPageData struct {
+	page
+	Rec      store.Record
+	Tags     string
+	Saved    string
+	Runs     []recordRun
+	Files    []store.Original
+	Results  []archived
+	Changes  []changeLine
+	Author   string
+	Conflict *conflictData
+}
+
+type recordRun struct {
+	Name, Kind, LeftOut string
+	Readings            int
+}
+
+type changeLine struct{ When, By, Why, What, Was, Became string }
+
+// conflictData is what somebody else saved meanwhile, beside what was typed.
+type conflictData struct{ Title, Tags, Notes, By, When string }
+
+func (s *Server) showRecord(w http.ResponseWriter, r *http.Request) error {
+	p, err := s.recordData(r, r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	return s.render(w, http.StatusOK, "record", p)
+}
+
+func (s *Server) recordData(r *http.Request, id string) (*recordPageData, error) {
+	if err := s.needStore(); err != nil {
+		return nil, err
+	}
+	d, err := s.opt.Store.Determination(r.Context(), id)
+	if err != nil {
+		return nil, err
+	}
+	p := &recordPageData{page: s.recordPage(d, "Records", ""), Rec: d.Record, Tags: strings.Join(d.Record.Tags, ", "), Saved: when(d.Record.Saved), Author: knownAuthor(r)}
+	for _, x := range d.Runs {
+		p.Runs = append(p.Runs, recordRun{x.Run.Name, x.Run.Kind, x.Run.LeftOut, len(x.Readings)})
+	}
+	if p.Files, err = s.opt.Store.Originals(r.Context(), id); err != nil {
+		return nil, err
+	}
+	if p.Results, err = s.archived(r, d); err != nil {
+		return nil, err
+	}
+	p.Changes, err = s.changes(r, d)
+	return p, err
+}
+
+// changes are those of the record and of its readings, the newest first.
+func (s *Server) changes(r *http.Request, d store.Determination) ([]changeLine, error) {
+	list, err := s.opt.Store.Changes(r.Context(), d.Record.ID)
+	if err != nil {
+		return nil, err
+	}
+	history, err := s.opt.Store.History(r.Context(), d.Record.ID)
+	if err != nil {
+		return nil, err
+	}
+	type dated struct {
+		at time.Time
+		changeLine
+	}
+	var all []dated
+	for _, c := range list {
+		all = append(all, dated{c.At, changeLine{when(c.At), c.Author, c.Why, c.What, shortened(c.Was), shortened(c.Became)}})
+	}
+	old := map[int64]store.Reading{}
+	for _, x := range history {
+		old[x.No] = x
+		if x.Replaces == 0 {
+			continue
+		}
+		all = append(all, dated{x.At, changeLine{when(x.At), x.Author, x.Why, "reading at " + old[x.Replaces].Volume + " mL", readingWords(old[x.Replaces]), readingWords(x)}})
+	}
+	slices.SortStableFunc(all, func(a, b dated) int { return b.at.Compare(a.at) })
+	var out []changeLine
+	for _, x := range all {
+		out = append(out, x.changeLine)
+	}
+	return out, nil
+}
+
+func readingWords(r store.Reading) string {
+	text := r.Volume + " mL, " + r.Value
+	if r.State != store.Kept {
+		text += ", " + string(r.State)
+	}
+	return text
+}
+
+// shortened keeps a long text from filling the page; the export has all of it.
+func shortened(s string) string {
+	const most = 160
+	if r := []rune(s); len(r) > most {
+		return string(r[:most]) + " …"
+	}
+	return s
+}
+
+// saveRecord changes title, tags and notes. If somebody else was faster nothing
+// is written, and both versions stand on the page that follows.
+func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request) error {
+	if err := s.needStore(); err != nil {
+		return err
+	}
+	if err := r.ParseForm(); err != nil {
+		return badForm(err)
+	}
+	id := r.PathValue("id")
+	rec, err := s.opt.Store.Record(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	rec.Version, err = strconv.ParseInt(r.PostFormValue("version"), 10, 64)
+	if err != nil {
+		return badRequest("Nothing was changed: the form has lost the version it was made from. Load the page again.")
+	}
+	rec.Title, rec.Notes = strings.TrimSpace(r.PostFormValue("title")), unix(r.PostFormValue("notes"))
+	rec.Tags = splitTags(r.PostFormValue("tags"))
+	by := store.By{Author: author(w, r), Why: strings.TrimSpace(r.PostFormValue("why"))}
+	if by.Author == "" {
+		return badRequest("Nothing was changed: a change says who made it. Go back and fill in your name.")
+	}
+	_, err = s.opt.Store.Save(r.Context(), rec, by)
+	var conflict *store.ConflictError
+	if errors.As(err, &conflict) {
+		return s.showConflict(w, r, rec, conflict)
+	}
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/records/"+url.PathEscape(id), http.StatusSeeOther)
+	return nil
+}
+
+func (s *Server) showConflict(w http.ResponseWriter, r *http.Request, typed store.Record, c *store.ConflictError) error {
+	p, err := s.recordData(r, typed.ID)
+	if err != nil {
+		return err
+	}
+	now := c.Current
+	p.Conflict = &conflictData{now.Title, strings.Join(now.Tags, ", "), now.Notes, now.SavedBy, when(now.Saved)}
+	p.Rec.Title, p.Rec.Notes, p.Tags = typed.Title, typed.Notes, strings.Join(typed.Tags, ", ")
+	p.Rec.Version = now.Version
+	return s.render(w, http.StatusConflict, "record", p)
+}
+
+func splitTags(text string) []string {
+	var list []string
+	for _, t := range strings.Split(text, ",") {
+		if t = strings.TrimSpace(t); t != "" && !slices.Contains(list, t) {
+			list = append(list, t)
+		}
+	}
+	return list
+}
+
+// removeRecord takes a record out of the list, or brings it back.
+func (s *Server) removeRecord(w http.ResponseWriter, r *http.Request) error {
+	if err := s.needStore(); err != nil {
+		return err
+	}
+	if err := r.ParseForm(); err != nil {
+		return badForm(err)
+	}
+	id := r.PathValue("id")
+	version, err := strconv.ParseInt(r.PostFormValue("version"), 10, 64)
+	if err != nil {
+		return badRequest("Nothing was changed: the form has lost the version it was made from. Load the page again.")
+	}
+	by := store.By{Author: author(w, r), Why: strings.TrimSpace(r.PostFormValue("why"))}
+	if by.Author == "" {
+		return badRequest("Nothing was changed: a change says who made it. Go back and fill in your name.")
+	}
+	change := s.opt.Store.Remove
+	if r.PostFormValue("do") == "back" {
+		change = s.opt.Store.BringBack
+	}
+	if _, err := change(r.Context(), id, version, by); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/records/"+url.PathEscape(id), http.StatusSeeOther)
+	return nil
+}
+
+func (s *Server) duplicateRecord(w http.ResponseWriter, r *http.Request) error {
+	if err := s.needStore(); err != nil {
+		return err
+	}
+	if err := r.ParseForm(); err != nil {
+		return badForm(err)
+	}
+	by := store.By{Author: author(w, r)}
+	if by.Author == "" {
+		return badRequest("Nothing was made: a record says who made it. Go back and fill in your name.")
+	}
+	rec, err := s.opt.Store.Duplicate(r.Context(), r.PathValue("id"), r.PostFormValue("readings") != "", by)
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/records/"+url.PathEscape(rec.ID), http.StatusSeeOther)
+	return nil
+}
+
+// sendFile gives a file back as it was handed in, never shown by the browser.
+func (s *Server) sendFile(w http.ResponseWriter, r *http.Request) error {
+	if err := s.needStore(); err != nil {
+		return err
+	}
+	no, err := strconv.ParseInt(r.PathValue("no"), 10, 64)
+	if err != nil {
+		return notFound("There is no file %q in this record.", r.PathValue("no"))
+	}
+	list, err := s.opt.Store.Originals(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(list, func(o store.Original) bool { return o.No == no })
+	if i < 0 {
+		return notFound("There is no file %d in this record.", no)
+	}
+	data, err := s.opt.Store.Content(r.Context(), r.PathValue("id"), no)
+	if err != nil {
+		return err
+	}
+	attach(w, "application/octet-stream", list[i].Name, data)
+	return nil
+}
+
+// attach sends data as a file to keep.
+func attach(w http.ResponseWriter, kind, name string, data []byte) {
+	w.Header().Set("Content-Type", kind)
+	w.Header().Set("Content-Disposition", disposition(name))
+	w.Write(data) // a browser that has gone needs no file
+}
+
+// disposition names a file for every browser: plain letters, and the whole name
+// beside them (RFC 6266).
+func disposition(name string) string {
+	plain := strings.Map(func(r rune) rune {
+		if r < ' ' || r > '~' || strings.ContainsRune(`"\/:;%`, r) {
+			return '_'
+		}
+		return r
+	}, name)
+	return `attachment; filename="` + plain + `"; filename*=UTF-8''` + url.PathEscape(name)
+}
+
+func (s *Server) exportRecord(w http.ResponseWriter, r *http.Request) error {
+	if err := s.needStore(); err != nil {
+		return err
+	}
+	rec, err := s.opt.Store.Record(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := s.opt.Store.Export(r.Context(), rec.ID, &b); err != nil {
+		return err
+	}
+	attach(w, "application/zip", fileName(rec.Title)+"-"+rec.ID+".zip", b.Bytes())
+	return nil
+}
+
+// uploaded is the file of a form.
+func uploaded(r *http.Request) (multipart.File, *multipart.FileHeader, error) {
+	if err := r.ParseMultipartForm(8 << 20); err != nil {
+		return nil, nil, badForm(err)
+	}
+	f, head, err := r.FormFile("file")
+	if err != nil {
+		return nil, nil, badRequest("No file was chosen.")
+	}
+	return f, head, nil
+}
+
+func (s *Server) importRecord(w http.ResponseWriter, r *http.Request) error {
+	if err := s.needStore(); err != nil {
+		return err
+	}
+	f, head, err := uploaded(r)
+	if err != nil {
+		return err
+	}
+	defer f.Close() // only read
+	done, err := s.opt.Store.Import(r.Context(), f, head.Size)
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/records/"+url.PathEscape(done.Record.ID), http.StatusSeeOther)
+	return nil
+}
+
+// sendBackup writes everything as one zip, record by record.
+func (s *Server) sendBackup(w http.ResponseWriter, r *http.Request) error {
+	if err := s.needStore(); err != nil {
+		return err
+	}
+	name := "meniscus-backup-" + s.opt.Now().Format("2006-01-02-1504") + ".zip"
+	w.Header().Set("Content-Type", "application/zip")
+	w.Header().Set("Content-Disposition", disposition(name))
+	if err := s.opt.Store.Backup(r.Context(), w); err != nil {
+		s.opt.Report(fmt.Errorf("backing up: %w", err))
+		panic(http.ErrAbortHandler) // half a zip must not look like a whole one
+	}
+	return nil
+}
+
+func (s *Server) restoreBackup(w http.ResponseWriter, r *http.Request) error {
+	if err := s.needStore(); err != nil {
+		return err
+	}
+	f, head, err := uploaded(r)
+	if err != nil {
+		return err
+	}
+	defer f.Close() // only read
+	if _, err := s.opt.Store.Restore(r.Context(), f, head.Size); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/records", http.StatusSeeOther)
+	return nil
+}
+
+// A comparePage has the results of several records side by side.
+type comparePage struct {
+	page
+	Columns []compared
+}
+
+type compared struct {
+	ID, Title, Problem string
+	Lines              []report.Line
+}
+
+// compareRecords sets the results of some records side by side.
+func (s *Server) compareRecords(w http.ResponseWriter, r *http.Request) error {
+	if err := s.needStore(); err != nil {
+		return err
+	}
+	ids := r.URL.Query()["id"]
+	if len(ids) < 2 || len(ids) > 6 {
+		return badRequest("Choose two to six records to compare; %d were chosen.", len(ids))
+	}
+	p := comparePage{page: s.newPage("Records", "Side by side", "")}
+	for _, id := range ids {
+		d, err := s.opt.Store.Determination(r.Context(), id)
+		if err != nil {
+			return err
+		}
+		c := compared{ID: id, Title: d.Record.Title}
+		doc, err := document(d, r)
+		switch {
+		case err != nil:
+			c.Problem = report.Typeset(err.Error())
+		case doc == nil:
+			c.Problem = "no readings yet"
+		default:
+			c.Lines = report.Lines(*doc)
+		}
+		p.Columns = append(p.Columns, c)
+	}
+	return s.render(w, http.StatusOK, "compare", p)
+}
