@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"meniscus/curve"
@@ -248,13 +249,29 @@ func (e *Evaluation) regression(opt Options) {
 }
 
 // farOff is the reduced residual from which a reading is an outlier: chance
-// gives one in two million.
-const farOff = 5
+// gives one in two million. Where the noise was estimated an outlier hides in
+// the noise it makes: among n readings it cannot exceed √n. There the median of
+// the others judges, with a wider limit as it is known less well, and only a
+// reading far from the mean square too.
+const (
+	farOff         = 5
+	farFromMedian  = 6 * 1.4826 // times the median of absolute values, from which normal σ follows
+	farInItsShadow = 3
+)
 
 func outliers(r *fit.Result) int {
+	limit := float64(farOff)
+	if r.Estimated && len(r.Residuals) > 0 {
+		sizes := make([]float64, len(r.Residuals))
+		for i, x := range r.Residuals {
+			sizes[i] = math.Abs(x.Reduced)
+		}
+		slices.Sort(sizes)
+		limit = min(limit, max(farInItsShadow, farFromMedian*sizes[len(sizes)/2]))
+	}
 	n := 0
 	for _, x := range r.Residuals {
-		if math.Abs(x.Reduced) > farOff {
+		if math.Abs(x.Reduced) > limit {
 			n++
 		}
 	}

@@ -209,6 +209,14 @@ func (f *fitter) equivalences(r *Result) error {
 	return nil
 }
 
+// openFrom is the part of an equivalence volume, and of the volumes read, from
+// which a standard uncertainty leaves it open. A small volume, of a blank, is
+// known well where it is small against the readings, even if it may be 0.
+const (
+	openFrom       = 0.2
+	openOfReadings = 0.05
+)
+
 // sane refuses an answer that the readings do not carry.
 func (f *fitter) sane(r *Result) error {
 	last := unit.Volume(slices.Max(f.v))
@@ -218,7 +226,7 @@ func (f *fitter) sane(r *Result) error {
 	seen := false
 	for _, e := range r.Equivalences {
 		seen = seen || e.Visible
-		if e.StdUnc > 0.2*e.Volume {
+		if e.StdUnc > openFrom*e.Volume && e.StdUnc > openOfReadings*last {
 			return refuse("the readings leave the equivalence volume open: %.3g ± %.2g mL", e.Volume.Millilitres(), e.StdUnc.Millilitres())
 		}
 	}

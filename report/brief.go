@@ -101,9 +101,10 @@ func (d Document) doubtfulRuns() map[string]string {
 // JSON.
 const briefTextRuns = 100
 
-func (t *typist) brief(d Document) {
-	t.heading("Runs")
-	rows := [][]string{{"run", "V_e/mL", "u/mL", "result", "doubts"}}
+// briefTable is the first runs as rows of text, header first, and what to say
+// under it.
+func (d Document) briefTable() (rows [][]string, words []string) {
+	rows = [][]string{{"run", over("V_e", "mL"), over("u", "mL"), "result", "doubts"}}
 	refused := 0
 	for i := range d.Evaluations {
 		r := d.brief(i)
@@ -122,9 +123,17 @@ func (t *typist) brief(d Document) {
 		}
 		rows = append(rows, row)
 	}
-	t.table(rows, "lrrlr")
 	if n := len(d.Evaluations); n > briefTextRuns {
-		t.paragraph(2, 4, fmt.Sprintf("and %d more runs; --format csv or json has all of them", n-briefTextRuns))
+		words = append(words, fmt.Sprintf("and %d more runs; --format csv or json has all of them", n-briefTextRuns))
 	}
-	t.paragraph(2, 4, fmt.Sprintf("%d runs; %d of them give no result", len(d.Evaluations), refused))
+	return rows, append(words, fmt.Sprintf("%d runs; %d of them give no result", len(d.Evaluations), refused))
+}
+
+func (t *typist) brief(d Document) {
+	t.heading("Runs")
+	rows, words := d.briefTable()
+	t.table(rows, "lrrlr")
+	for _, w := range words {
+		t.paragraph(2, 4, w)
+	}
 }

@@ -26,6 +26,8 @@ type page struct {
 	Mean          string
 	Blank         string
 	Means         []pageMean
+	Brief         [][]string // a line for each run instead of Runs
+	BriefWords    []string
 	BadCells      []string
 	MoreBad       int
 	Notes         []string
@@ -118,6 +120,9 @@ func newPage(d Document) (*page, error) {
 		return nil, err
 	}
 	p.addMeans(d)
+	if d.Brief {
+		p.Brief, p.BriefWords = d.briefTable()
+	}
 	for i, e := range d.full() {
 		r, err := newPageRun(e, fmt.Sprintf("run%d", i+1))
 		if err != nil {

@@ -89,6 +89,9 @@ func (a *app) evaluate(names []string, o evaluateOptions) error {
 	if !complete {
 		return fmt.Errorf("interrupted: %d of %d runs are in the report", len(doc.Evaluations), len(b.inputs))
 	}
+	if b.unread > 0 {
+		return fmt.Errorf("files that could not be read and are not in the report: %d", b.unread)
+	}
 	for _, e := range doc.Evaluations {
 		if e.Recommended >= 0 {
 			return nil

@@ -27,6 +27,7 @@ type batch struct {
 	inputs []assay.Input
 	record *curve.Record
 	source string
+	unread int // files that could not be read
 }
 
 // gather reads all runs: the files named, or those that the setup names.
@@ -70,9 +71,17 @@ func (a *app) gather(names []string, s *setup.Setup, o evaluateOptions) (*batch,
 		o.sheet = r.Sheet
 		record, err := a.readings(r.File, o, drops)
 		if err != nil {
-			return nil, err
+			if r.Blank || len(runs) == 1 { // without a blank all results would be wrong
+				return nil, err
+			}
+			fmt.Fprintln(a.err, "meniscus:", err)
+			b.unread++
+			continue
 		}
 		b.add(record, r, len(runs) > 1)
+	}
+	if len(b.inputs) == 0 {
+		return nil, fmt.Errorf("none of the %d files could be read", len(runs))
 	}
 	if len(runs) > 1 {
 		b.source = fmt.Sprintf("%d files", len(runs))
@@ -160,6 +169,10 @@ func (a *app) evaluateBatch(ctx context.Context, b *batch, s *setup.Setup, opt a
 	}
 	blank := assay.BlankOf(runs)
 	var next, finished atomic.Int64
+	if progress {
+		stop := a.reportProgress(&finished, len(runs))
+		defer stop()
+	}
 	var wg sync.WaitGroup
 	errs := make([]error, len(runs))
 	for range min(runtime.GOMAXPROCS(0), len(runs)) {
@@ -176,10 +189,6 @@ func (a *app) evaluateBatch(ctx context.Context, b *batch, s *setup.Setup, opt a
 			}
 		})
 	}
-	if progress {
-		stop := a.reportProgress(&finished, len(runs))
-		defer stop()
-	}
 	wg.Wait()
 	for _, err := range errs {
 		if err != nil {
@@ -189,10 +198,11 @@ func (a *app) evaluateBatch(ctx context.Context, b *batch, s *setup.Setup, opt a
 	return slices.DeleteFunc(runs, func(r assay.Run) bool { return r.Evaluation == nil }), blank, nil
 }
 
-// reportProgress says every two seconds how far the runs are, until the
+// reportProgress says at once and every two seconds how far the runs are, until the
 // function that it returns is called.
 func (a *app) reportProgress(finished *atomic.Int64, of int) func() {
 	done := make(chan struct{})
+	fmt.Fprintf(a.err, "0 of %d runs\n", of)
 	var wg sync.WaitGroup
 	wg.Go(func() {
 		tick := time.NewTicker(2 * time.Second)
