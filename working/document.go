@@ -23,8 +23,9 @@ type Document struct {
 
 // A Section is a titled part of a document.
 type Section struct {
-	Title  string
-	Blocks []Block
+	Title   string
+	NewPage bool // begins a page when printed
+	Blocks  []Block
 }
 
 // A Block is a Paragraph, Step, Table, Display, List, Caution or Definitions.

@@ -23,7 +23,11 @@ func WriteHTML(w io.Writer, d *Document, opt HTMLOptions) error {
 	}
 	var b strings.Builder
 	for _, s := range d.Sections {
-		b.WriteString("<section class=\"working\">")
+		class := "working"
+		if s.NewPage {
+			class += " newpage"
+		}
+		fmt.Fprintf(&b, "<section class=\"%s\">", class)
 		if s.Title != "" {
 			fmt.Fprintf(&b, "<h%d>%s</h%[1]d>\n", opt.Heading, html.EscapeString(s.Title))
 		}

@@ -31,6 +31,9 @@ func WriteLaTeX(w io.Writer, d *Document) error {
 		b.WriteString(latexInline(d.Lead) + "\n")
 	}
 	for _, s := range d.Sections {
+		if s.NewPage {
+			b.WriteString("\n\\clearpage\n")
+		}
 		if s.Title != "" {
 			fmt.Fprintf(&b, "\n\\subsection*{%s}\n", latexText(s.Title))
 		}

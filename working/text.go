@@ -19,6 +19,9 @@ func WriteText(w io.Writer, d *Document) error {
 		b.WriteString("\n" + wrap(inlineText(d.Lead), "", ""))
 	}
 	for _, s := range d.Sections {
+		if s.NewPage {
+			b.WriteString("\f")
+		}
 		if s.Title != "" {
 			b.WriteString("\n" + s.Title + "\n" + strings.Repeat("-", utf8.RuneCountInString(s.Title)) + "\n")
 		}

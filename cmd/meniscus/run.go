@@ -36,6 +36,7 @@ var commands = []func(*app) *cobra.Command{
 	predictCommand,
 	evaluateCommand,
 	explainCommand,
+	exerciseCommand,
 	contentCommand,
 	replicatesCommand,
 	chainCommand,
