@@ -35,7 +35,7 @@ var Table = []Row{
 	{6, "plan", "setup fit endpoint solution volumetric below"},
 	{7, "explain", "assay plan setup working below"},
 	{7, "course", "assay plan setup explain working below"},
-	{7, "exercise", "plan setup explain solution volumetric electrode working below"},
+	{8, "exercise", "plan setup explain solution volumetric electrode working below"},
 	{8, "store", "0-7"},
 	{7, "examples", ""},
 	{8, "report/font", ""},
