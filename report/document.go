@@ -7,6 +7,7 @@ package report
 import (
 	"io"
 	"slices"
+	"time"
 
 	"meniscus/assay"
 	"meniscus/curve"
@@ -23,6 +24,10 @@ type Document struct {
 	// Determination is what several runs say together; nil for one run.
 	Determination *assay.Determination
 	Brief         bool // a line for each run instead of all about it
+
+	By    string    // who carried it out; "" leaves room for a name
+	Date  time.Time // of the report, from the caller; zero leaves room for it
+	Paper Paper     // of a PDF; zero for the first of Papers
 }
 
 // full lists the evaluations that are written in full.
@@ -48,6 +53,7 @@ var Formats = []Format{
 	{"json", "application/json", ".json", writeJSON},
 	{"html", "text/html; charset=utf-8", ".html", writeHTML},
 	{"csv", "text/csv; charset=utf-8", ".csv", writeCSV},
+	{"pdf", "application/pdf", ".pdf", writePDF},
 }
 
 // FormatNames lists the names of Formats.

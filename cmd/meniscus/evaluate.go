@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -29,6 +30,9 @@ func evaluateCommand(a *app) *cobra.Command {
 	f.StringVar(&o.setup, "setup", "", "the setup file (needed)")
 	f.StringVar(&o.method, "method", "", "use this method instead of the recommended one")
 	f.StringVar(&o.format, "format", "text", strings.Join(report.FormatNames(), ", "))
+	f.StringVar(&o.by, "by", "", "who carried it out, for the report; without it a PDF leaves room for a name")
+	f.StringVar(&o.date, "date", "", "date of the report, such as 2026-03-14; without it a PDF leaves room for it")
+	f.StringVar(&o.paper, "paper", "", "paper of a PDF: "+strings.Join(report.PaperNames(), ", ")+" (the first where it is not given)")
 	f.StringVarP(&o.out, "output", "o", "", "file to write to instead of standard output")
 	f.StringVar(&o.sheet, "sheet", "", "sheet of a workbook, by name or number")
 	f.StringVar(&o.value, "column", "", "column of the readings, by header or letter")
@@ -49,7 +53,7 @@ type evaluateOptions struct {
 	concordance                              string
 	brief, progress                          bool
 	setup, method, format, out, sheet, value string
-	diagnose                                 string
+	diagnose, by, date, paper                string
 	leaveOut, preset                         []string
 	robust                                   bool
 }
@@ -58,6 +62,10 @@ func (a *app) evaluate(names []string, o evaluateOptions) error {
 	f, ok := report.FindFormat(o.format)
 	if !ok {
 		return misused("unknown format %q; have %s", o.format, strings.Join(report.FormatNames(), ", "))
+	}
+	about, err := o.about()
+	if err != nil {
+		return err
 	}
 	if o.setup == "" {
 		return misused("evaluate needs --setup with the setup file of the titration")
@@ -79,6 +87,7 @@ func (a *app) evaluate(names []string, o evaluateOptions) error {
 	if err != nil {
 		return err
 	}
+	doc.By, doc.Date, doc.Paper = about.By, about.Date, about.Paper
 	w, err := a.create(o.out)
 	if err != nil {
 		return err
@@ -101,6 +110,24 @@ func (a *app) evaluate(names []string, o evaluateOptions) error {
 		return fmt.Errorf("%s refuses: see the reason in the report", o.method)
 	}
 	return assay.ErrAllRefused
+}
+
+// about reads who, when and the paper of the report.
+func (o evaluateOptions) about() (d report.Document, err error) {
+	d.By = o.by
+	if o.date != "" {
+		if d.Date, err = time.Parse(time.DateOnly, o.date); err != nil {
+			return d, misused("--date %q: a date is meant, such as 2026-03-14", o.date)
+		}
+	}
+	if o.paper != "" && o.format != "pdf" {
+		return d, misused("--paper is for --format pdf, and the format is %s", o.format)
+	}
+	var ok bool
+	if d.Paper, ok = report.FindPaper(o.paper); !ok {
+		return d, misused("--paper %q: have %s", o.paper, strings.Join(report.PaperNames(), ", "))
+	}
+	return d, nil
 }
 
 func (a *app) readings(name string, o evaluateOptions, drops []curve.Drop) (*curve.Record, error) {
