@@ -54,6 +54,7 @@ var Formats = []Format{
 	{"html", "text/html; charset=utf-8", ".html", writeHTML},
 	{"csv", "text/csv; charset=utf-8", ".csv", writeCSV},
 	{"pdf", "application/pdf", ".pdf", writePDF},
+	{"xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", ".xlsx", writeXLSX},
 }
 
 // FormatNames lists the names of Formats.

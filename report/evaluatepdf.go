@@ -14,6 +14,15 @@ import (
 // writePDF writes a page to hand in for each run, one for all of them where
 // there are several, and what bears them out on the pages behind.
 func writePDF(w io.Writer, d Document) error {
+	s, err := setEvaluation(d)
+	if err != nil {
+		return err
+	}
+	return s.write(w, pdfInfo{s.foot, clean(d.By), d.Date})
+}
+
+// setEvaluation sets all pages.
+func setEvaluation(d Document) (*setter, error) {
 	title := clean(d.Title)
 	if title == "" {
 		title = "Evaluation of a titration"
@@ -28,11 +37,11 @@ func writePDF(w io.Writer, d Document) error {
 	}
 	for i, e := range d.full() {
 		if err := s.run(d, i, e, title); err != nil {
-			return fmt.Errorf("drawing run %s: %w", d.runName(i), err)
+			return nil, fmt.Errorf("drawing run %s: %w", d.runName(i), err)
 		}
 	}
 	s.file(d)
-	return s.write(w, pdfInfo{title, clean(d.By), d.Date})
+	return s, nil
 }
 
 // mostTitle is how many characters of a title stand on the front; the rest

@@ -56,34 +56,47 @@ func sought(e *assay.Evaluation, species string) (setup.Target, assay.Point) {
 	return target, point
 }
 
-// byHand goes from the net volume by amounts: known solution, ratio, sought
-// solution. It reports false where one known solution and a ratio of small
-// whole numbers do not give the value.
-func byHand(s *setup.Setup, r assay.Result, target setup.Target, net float64) ([]step, bool) {
+// A handCalculation goes from the net volume by amounts: known solution,
+// ratio, sought solution. Volumes are in mL.
+type handCalculation struct {
+	known             setup.Content
+	volume, sought    float64 // of the known and of the sought solution
+	analyte, titrated int     // analyte for known, in the ratio
+}
+
+// findHand reports false where one known solution and a ratio of small whole
+// numbers do not give the value.
+func findHand(s *setup.Setup, r assay.Result, target setup.Target, net float64) (h handCalculation, ok bool) {
 	known, flask := s.Burette.Contents, s.Flask.Volume.Float()*1e3
 	if target.InBurette {
 		known = s.Flask.Contents
 	}
 	if len(known) != 1 || !(flask > 0) || !(net > 0) || target.InBurette && known[0].Volume.Float() != s.Flask.Volume.Float() {
-		return nil, false
+		return h, false
 	}
-	c, where, vKnown, vSought := known[0].Conc.Float(), formula(known[0].Species), net, flask
+	h = handCalculation{known: known[0], volume: net, sought: flask}
 	if target.InBurette {
-		vKnown, vSought = flask, net
+		h.volume, h.sought = flask, net
 	}
-	n := c * vKnown
-	a, b, ok := smallRatio(r.Value * vSought / n)
+	h.analyte, h.titrated, ok = smallRatio(r.Value * h.sought / (known[0].Conc.Float() * h.volume))
+	return h, ok
+}
+
+// byHand shows the calculation by hand, where there is one.
+func byHand(s *setup.Setup, r assay.Result, target setup.Target, net float64) ([]step, bool) {
+	h, ok := findHand(s, r, target, net)
 	if !ok {
 		return nil, false
 	}
-	name, times := formula(r.Name), ""
-	if a != b {
-		times = fmt.Sprintf("%d/%d × %s mmol = ", a, b, plain(n, 7))
+	where, name, times := formula(h.known.Species), formula(r.Name), ""
+	n := h.known.Conc.Float() * h.volume
+	if h.analyte != h.titrated {
+		times = fmt.Sprintf("%d/%d × %s mmol = ", h.analyte, h.titrated, plain(n, 7))
 	}
 	return []step{
-		{"Amount of " + where, fmt.Sprintf("n(%s) = %s mol/L × %s mL = %s mmol", where, bare(known[0].Conc, 1), plain(vKnown, 7), plain(n, 7))},
-		{fmt.Sprintf("%d %s for %d %s", a, name, b, where), fmt.Sprintf("n(%s) = %s%s mmol", name, times, plain(r.Value*vSought, 7))},
-		{"Over the volume it is in", fmt.Sprintf("c(%s) = %s mmol / %s mL = %s mol/L", name, plain(r.Value*vSought, 7), plain(vSought, 7), plain(r.Value, 7))},
+		{"Amount of " + where, fmt.Sprintf("n(%s) = %s mol/L × %s mL = %s mmol", where, bare(h.known.Conc, 1), plain(h.volume, 7), plain(n, 7))},
+		{fmt.Sprintf("%d %s for %d %s", h.analyte, name, h.titrated, where), fmt.Sprintf("n(%s) = %s%s mmol", name, times, plain(r.Value*h.sought, 7))},
+		{"Over the volume it is in", fmt.Sprintf("c(%s) = %s mmol / %s mL = %s mol/L", name, plain(r.Value*h.sought, 7), plain(h.sought, 7), plain(r.Value, 7))},
 	}, true
 }
 

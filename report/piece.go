@@ -66,6 +66,7 @@ func rule(x, y, width float64, role figure.Role) figure.Mark {
 // breakLines breaks s between words, and inside one that is wider than a line.
 func breakLines(s string, width float64, h hand) []string {
 	s = together.ReplaceAllStringFunc(s, func(x string) string { return strings.ReplaceAll(x, " ", "\x00") })
+	s = strings.ReplaceAll(s, "k =", "k\x00=")
 	var lines []string
 	line := ""
 	for _, word := range strings.Fields(s) {
