@@ -218,7 +218,7 @@ func (p *frontPage) result(width float64) piece {
 	if e.Recommended < 0 {
 		warn := resultHand
 		warn.role = figure.Warn
-		return stack(2, paragraph("No result: every method refuses.", width, warn), paragraph("The reasons are below.", width, textHand))
+		return stack(2, paragraph(noResult(e), width, warn), paragraph("The reasons are below or overleaf.", width, textHand))
 	}
 	var list []piece
 	for i, r := range mainFirst(e) {
@@ -233,6 +233,16 @@ func (p *frontPage) result(width float64) piece {
 	}
 	m := e.Methods[e.Recommended]
 	return stack(2, append(list, paragraph("By "+inSentence(m.Title)+": "+typeset(e.Reason)+".", width, textHand))...)
+}
+
+// noResult says who refuses: all methods, or the one that was asked for.
+func noResult(e *assay.Evaluation) string {
+	for _, m := range e.Methods {
+		if len(m.Points) > 0 {
+			return "No result: the method that was asked for refuses."
+		}
+	}
+	return "No result: every method refuses."
 }
 
 // mainFirst lists the results, contents before the concentrations they come

@@ -263,10 +263,20 @@ func (s *setter) summary(d Document, title string) {
 			s.heading("Blank, measured")
 			s.flow(blankWords(q.Blank), textHand)
 		}
-		for _, m := range list {
+		for i, m := range list {
+			if i == 1 {
+				s.runs(d) // what the summary is about comes before the rest
+			}
 			s.mean(m)
 		}
+		if len(list) > 1 {
+			return
+		}
 	}
+	s.runs(d)
+}
+
+func (s *setter) runs(d Document) {
 	if len(d.Evaluations) > 0 {
 		s.heading("Runs")
 		s.table(runRows(d), "lrrll", textHand)

@@ -90,7 +90,7 @@ func (b *workbook) result(d Document) {
 
 func (s *sheetRows) resultsOfRun(d Document, i int, e *assay.Evaluation) {
 	if e.Recommended < 0 {
-		s.put(d.runLabel(i), "no result: every method refuses; the reasons are on the sheet Methods")
+		s.put(d.runLabel(i), noResult(e)+" The reasons are on the sheet Methods.")
 		return
 	}
 	for _, r := range mainFirst(e) {
