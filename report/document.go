@@ -7,6 +7,7 @@ package report
 import (
 	"io"
 	"slices"
+	"strings"
 	"time"
 
 	"meniscus/assay"
@@ -28,6 +29,18 @@ type Document struct {
 	By    string    // who carried it out; "" leaves room for a name
 	Date  time.Time // of the report, from the caller; zero leaves room for it
 	Paper Paper     // of a PDF; zero for the first of Papers
+}
+
+// who is "carried out by R. K., 2026-03-14"; "" where neither is given.
+func (d Document) who() string {
+	var list []string
+	if by := clean(d.By); by != "" {
+		list = append(list, "carried out by "+by)
+	}
+	if !d.Date.IsZero() {
+		list = append(list, d.Date.Format(time.DateOnly))
+	}
+	return strings.Join(list, ", ")
 }
 
 // full lists the evaluations that are written in full.

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"meniscus/assay"
 	"meniscus/curve"
@@ -21,6 +22,7 @@ func (r *pageRun) PotentialNotes() []pagePotential {
 // except where template.HTML says otherwise.
 type page struct {
 	Title, Source string
+	Who           string
 	Style, Fonts  template.CSS
 	Runs          []*pageRun
 	Mean          string
@@ -111,7 +113,10 @@ type pageReading struct {
 }
 
 func newPage(d Document) (*page, error) {
-	p := &page{Title: clean(d.Title), Source: clean(d.Source)}
+	p := &page{Title: clean(d.Title), Source: clean(d.Source), Who: d.who()}
+	if p.Who != "" {
+		p.Who = strings.ToUpper(p.Who[:1]) + p.Who[1:]
+	}
 	if p.Title == "" {
 		p.Title = "Evaluation of a titration"
 	}

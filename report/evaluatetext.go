@@ -22,6 +22,9 @@ func writeText(w io.Writer, d Document) error {
 	if d.Source != "" {
 		t.paragraph(0, 0, "readings from "+clean(d.Source))
 	}
+	if who := d.who(); who != "" {
+		t.paragraph(0, 0, who)
+	}
 	if d.Determination != nil {
 		t.means(d.Determination)
 	}
