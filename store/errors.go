@@ -32,6 +32,17 @@ func (e *ConflictError) Error() string {
 	return fmt.Sprintf("the record was changed by %s at %s (version %d, yours began from %d); nothing was saved: compare the two and save again", name(e.Current.SavedBy), clock(e.Current.Saved), e.Current.Version, e.Version)
 }
 
+// A BehindError says that a run has rows that the one who adds to it does not
+// know. Nothing was written.
+type BehindError struct {
+	Run         int64
+	Known, Last int64 // number of the newest row known, and of the newest there is
+}
+
+func (e *BehindError) Error() string {
+	return fmt.Sprintf("the run was changed meanwhile (row %d is its newest, yours began from %d); nothing was saved: look at the rows and decide again", e.Last, e.Known)
+}
+
 func name(author string) string {
 	if author == "" {
 		return "somebody"
@@ -91,7 +102,7 @@ func typed(err error) bool {
 
 // own says whether err is about what was asked for, not about the database.
 func own(err error) bool {
-	return errors.As(err, new(*NotFoundError)) || errors.As(err, new(*ConflictError)) || errors.As(err, new(*InvalidError))
+	return errors.As(err, new(*NotFoundError)) || errors.As(err, new(*ConflictError)) || errors.As(err, new(*BehindError)) || errors.As(err, new(*InvalidError))
 }
 
 // failure says what was being done, and gives a fault of the database its type.

@@ -60,6 +60,18 @@ const gap = 1 << 40
 // If a row to replace is not the current one at its place, a ConflictError
 // carries the one that is.
 func (s *Store) Append(ctx context.Context, record string, run int64, by By, entries ...Entry) ([]Reading, error) {
+	return s.append(ctx, record, run, nil, by, entries)
+}
+
+// AppendAfter is Append for one who knows the run up to the row of number last,
+// 0 for none. If there are later rows it keeps nothing and returns a
+// BehindError. So what is sent twice, because the answer to the first time was
+// lost, is kept once.
+func (s *Store) AppendAfter(ctx context.Context, record string, run, last int64, by By, entries ...Entry) ([]Reading, error) {
+	return s.append(ctx, record, run, &last, by, entries)
+}
+
+func (s *Store) append(ctx context.Context, record string, run int64, after *int64, by By, entries []Entry) ([]Reading, error) {
 	list := make([]Reading, len(entries))
 	for i, e := range entries {
 		var err error
@@ -74,6 +86,15 @@ func (s *Store) Append(ctx context.Context, record string, run int64, by By, ent
 		}
 		if _, err := getRun(ctx, tx, record, run); err != nil {
 			return err
+		}
+		if after != nil {
+			now, err := lastRow(ctx, tx, record, run)
+			if err != nil {
+				return err
+			}
+			if now != *after {
+				return &BehindError{Run: run, Known: *after, Last: now}
+			}
 		}
 		at, end := fromMillis(millis(s.now())), int64(0)
 		err = tx.QueryRowContext(ctx, `SELECT COALESCE(MAX(place), 0) FROM readings WHERE record = $1 AND run = $2`, record, run).Scan(&end)
@@ -232,6 +253,34 @@ func currentReadings(ctx context.Context, tx *sql.Tx, record string, run int64) 
 		ORDER BY place, no`, record, run)
 }
 
+// lastRow is the number of the newest row of a run, whatever became of it.
+func lastRow(ctx context.Context, tx *sql.Tx, record string, run int64) (no int64, err error) {
+	err = tx.QueryRowContext(ctx, `SELECT COALESCE(MAX(no), 0) FROM readings WHERE record = $1 AND run = $2`, record, run).Scan(&no)
+	return no, err
+}
+
+// Run returns one run with its current readings.
+func (s *Store) Run(ctx context.Context, record string, run int64) (r RunReadings, err error) {
+	err = s.readRecord(ctx, "reading a run", record, func(tx *sql.Tx) error {
+		found, err := getRun(ctx, tx, record, run)
+		if err != nil {
+			return err
+		}
+		r, err = runReadings(ctx, tx, record, found)
+		return err
+	})
+	return r, err
+}
+
+func runReadings(ctx context.Context, tx *sql.Tx, record string, run Run) (RunReadings, error) {
+	list, err := currentReadings(ctx, tx, record, run.No)
+	if err != nil {
+		return RunReadings{}, err
+	}
+	last, err := lastRow(ctx, tx, record, run.No)
+	return RunReadings{run, list, last}, err
+}
+
 // History returns every row ever added to a record's runs, in the order of
 // their adding.
 func (s *Store) History(ctx context.Context, record string) (list []Reading, err error) {
@@ -257,6 +306,7 @@ type Determination struct {
 type RunReadings struct {
 	Run      Run
 	Readings []Reading
+	Last     int64 // number of the newest row, a withdrawn one too; 0 for none
 }
 
 // Determination returns what an evaluation starts from.
@@ -270,11 +320,11 @@ func (s *Store) Determination(ctx context.Context, id string) (d Determination, 
 			return err
 		}
 		for _, r := range runs {
-			list, err := currentReadings(ctx, tx, id, r.No)
+			whole, err := runReadings(ctx, tx, id, r)
 			if err != nil {
 				return err
 			}
-			d.Runs = append(d.Runs, RunReadings{r, list})
+			d.Runs = append(d.Runs, whole)
 		}
 		return nil
 	})

@@ -204,9 +204,34 @@ func TestDeterminationIsOneMoment(t *testing.T) {
 		run := newRun(t, s, r.ID)
 		rows := must[[]Reading](t)(s.Append(t.Context(), r.ID, run.No, rk, Entry{Volume: "1", Value: "430"}, Entry{Volume: "2", Value: "440"}))
 		d := must[Determination](t)(s.Determination(t.Context(), r.ID))
-		want := Determination{must[Record](t)(s.Record(t.Context(), r.ID)), []RunReadings{{run, rows}}}
+		want := Determination{must[Record](t)(s.Record(t.Context(), r.ID)), []RunReadings{{run, rows, rows[len(rows)-1].No}}}
 		if diff := cmp.Diff(want, d); diff != "" {
 			t.Errorf("(-want +got):\n%s", diff)
+		}
+	})
+}
+
+// What is sent twice is kept once; a withdrawn row counts as a row.
+func TestAppendAfter(t *testing.T) {
+	onBoth(t, func(t *testing.T, s *Store, _ string) {
+		r := newRecord(t, s, "Iron")
+		run, other := newRun(t, s, r.ID), newRun(t, s, r.ID)
+		first := must[[]Reading](t)(s.AppendAfter(t.Context(), r.ID, run.No, 0, rk, Entry{Volume: "0", Value: "412"}))
+		must[[]Reading](t)(s.AppendAfter(t.Context(), r.ID, other.No, 0, rk, Entry{Volume: "0", Value: "399"}))
+		gone := must[[]Reading](t)(s.AppendAfter(t.Context(), r.ID, run.No, first[0].No, rk, Entry{Replaces: first[0].No, State: Withdrawn, Why: "a slip"}))
+		for _, last := range []int64{0, first[0].No, gone[0].No + 1} {
+			_, err := s.AppendAfter(t.Context(), r.ID, run.No, last, rk, Entry{Volume: "1", Value: "420"})
+			var behind *BehindError
+			if !errors.As(err, &behind) || behind.Last != gone[0].No || behind.Known != last {
+				t.Errorf("after row %d: %v", last, err)
+			}
+		}
+		if got := must[RunReadings](t)(s.Run(t.Context(), r.ID, run.No)); len(got.Readings) != 0 || got.Last != gone[0].No || got.Run.No != run.No {
+			t.Errorf("%+v", got)
+		}
+		must[[]Reading](t)(s.AppendAfter(t.Context(), r.ID, run.No, gone[0].No, rk, Entry{Volume: "1", Value: "420"}))
+		if got := show(t, s, r.ID, run.No); got != "1:420 " {
+			t.Error(got)
 		}
 	})
 }

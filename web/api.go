@@ -35,6 +35,7 @@ func (s *Server) addAPI(mux *http.ServeMux) {
 		}
 		return &predictOutput{Body: *out}, nil
 	})
+	s.addReadAPI(api)
 }
 
 // A lockedMux puts the password in front of the API.

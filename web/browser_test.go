@@ -78,6 +78,7 @@ func TestPagesInEveryLook(t *testing.T) {
 		{"evaluate", "/evaluate" + record},
 		{"records", "/records"},
 		{"record", "/records/" + strings.TrimPrefix(record, "?record=")},
+		{"read", "/read" + record},
 	} {
 		for _, l := range browser.Looks {
 			browser.Open(t, ctx, l, address+p.path)

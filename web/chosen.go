@@ -6,6 +6,8 @@ import (
 	"math"
 	"net/http"
 	"net/url"
+	"path"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -117,7 +119,7 @@ func (s *Server) addFile(r *http.Request, record, name, media string, data []byt
 		run := like
 		run.Name, run.Unit, run.Original = c.Name, readingUnit(c.Kind), file.No
 		if run.Name == "" {
-			run.Name = strings.TrimSuffix(name, ".csv")
+			run.Name = strings.TrimSuffix(name, path.Ext(name))
 		}
 		run, err := s.opt.Store.AddRun(r.Context(), record, run, by)
 		if err != nil {
@@ -163,7 +165,26 @@ func curves(d store.Determination) []measured {
 	return list
 }
 
+// typedComma is a number as typed with a decimal comma.
+var typedComma = regexp.MustCompile(`^\s*([-+−]?[0-9]*),([0-9]+)\s*$`)
+
+// onePoint writes the numbers of a run with decimal points. A comma in a cell
+// that was typed by itself is a decimal comma, whatever the others have; the
+// rows of the store keep what was typed.
+func onePoint(r store.RunReadings) store.RunReadings {
+	list := make([]store.Reading, len(r.Readings))
+	for i, q := range r.Readings {
+		for _, t := range []*string{&q.Volume, &q.Value, &q.Time, &q.Temperature} {
+			*t = typedComma.ReplaceAllString(*t, "$1.$2")
+		}
+		list[i] = q
+	}
+	r.Readings = list
+	return r
+}
+
 func readRun(r store.RunReadings) (*curve.Curve, *curve.Record, error) {
+	r = onePoint(r)
 	text, err := r.CSV()
 	if err != nil {
 		return nil, nil, fmt.Errorf("writing run %s: %w", r.Run.Name, err)

@@ -55,6 +55,7 @@ func (s *Server) planRecord(w http.ResponseWriter, r *http.Request, id string) e
 // ofStore gives the errors of the store their status; nil for others.
 func ofStore(err error) *statusError {
 	var missing *store.NotFoundError
+	var behind *store.BehindError
 	var conflict *store.ConflictError
 	var invalid *store.InvalidError
 	var locked *store.LockedError
@@ -63,6 +64,8 @@ func ofStore(err error) *statusError {
 	switch {
 	case errors.As(err, &missing):
 		return &statusError{http.StatusNotFound, "T" + missing.Error()[1:] + "."}
+	case errors.As(err, &behind):
+		return &statusError{http.StatusConflict, "Not kept: " + behind.Error() + "."}
 	case errors.As(err, &conflict):
 		return &statusError{http.StatusConflict, conflict.Error() + "."}
 	case errors.As(err, &invalid):

@@ -20,6 +20,13 @@ export interface Kept {
   curve: Curve;
 }
 
+// A Point is a reading: an open circle, crossed where it is left out.
+export interface Point {
+  volume: number;
+  reading: number;
+  out: boolean;
+}
+
 interface Panel {
   top: number;
   bottom: number;
@@ -35,6 +42,7 @@ export class BuretteCurve {
   shares = false;
   shareOf = "";
   kept: Kept[] = [];
+  readings: Point[] = [];
   onMove: (index: number) => void = () => {};
   private data: Curve | null = null;
   private svg = make("svg", { role: "group", "aria-label": "Titration curve" }) as SVGSVGElement;
@@ -131,6 +139,7 @@ export class BuretteCurve {
   private span(): number {
     const d = this.data!;
     let last = d.volume_mL[d.volume_mL.length - 1];
+    for (const p of this.readings) last = Math.max(last, p.volume);
     for (const k of this.kept) last = Math.max(last, k.curve.volume_mL[k.curve.volume_mL.length - 1]);
     return last;
   }
@@ -171,7 +180,7 @@ export class BuretteCurve {
     this.svg.setAttribute("viewBox", `0 0 ${r.width} ${r.height}`);
     this.svg.setAttribute("font-size", String(this.em));
     const em = this.em;
-    const [low, high] = range([d.reading, ...this.kept.map((k) => k.curve.reading)]);
+    const [low, high] = range([d.reading, ...this.kept.map((k) => k.curve.reading), this.readings.map((p) => p.reading)]);
     const ticks = nice(low, high, Math.max(3, Math.floor(r.height / (em * 5))));
     this.left = em * (0.62 * Math.max(...ticks.map((t) => tickText(t).length)) + 2.6);
     this.right = r.width - em * 1.6;
@@ -225,7 +234,13 @@ export class BuretteCurve {
       this.add("path", { class: "other", "stroke-dasharray": dashes[i % dashes.length], d: this.line(k.curve.volume_mL, k.curve.reading, m) });
     });
     this.add("path", { class: "model", d: this.line(d.volume_mL, d.reading, m) });
-    if (d.reading.every((y) => y === null)) {
+    for (const p of this.readings) {
+      const x = this.x(p.volume), y = scale(m, p.reading), s = em * 0.42;
+      const g = this.add("g", { class: p.out ? "point out" : "point" }, make("circle", { cx: x, cy: y, r: em * 0.3 }));
+      if (p.out) g.append(make("path", { d: `M${x - s} ${y - s}L${x + s} ${y + s}M${x - s} ${y + s}L${x + s} ${y - s}` }));
+      g.append(make("title", {}, `${volumeText(p.volume)} mL, ${readingText(d, p.reading)}${p.out ? ", left out" : ""}`));
+    }
+    if (d.reading.every((y) => y === null) && this.readings.length === 0) {
       this.add("text", { class: "marktext", x: (this.left + this.right) / 2, y: (m.top + m.bottom) / 2, "text-anchor": "middle" }, d.undefined ?? "The reading is undefined.");
     }
   }

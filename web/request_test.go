@@ -1,0 +1,19 @@
+package web_test
+
+import (
+	"io"
+	"net/http"
+	"net/http/httptest"
+)
+
+func httptestPost(path string, body io.Reader) *http.Request {
+	r := httptest.NewRequest(http.MethodPost, "http://127.0.0.1:7480"+path, body)
+	r.Header.Set("Content-Type", formKind)
+	return r
+}
+
+func postRequest(h http.Handler, r *http.Request) *httptest.ResponseRecorder {
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, r)
+	return w
+}
