@@ -256,13 +256,13 @@ func (b *builder) given() working.Section {
 		Caption: working.P("Reactions that take part, with the constants used; constants in logarithms are pure numbers for concentrations in mol/L"),
 		Head:    []working.Paragraph{working.P("reaction"), working.P("constant"), working.P("value")}, Rows: rows,
 	})
-	if hasReagents(b.s) {
-		sec.Blocks = append(sec.Blocks, working.Caution(working.P("reagents such as these can be corrosive, oxidising or poisonous. The supplier’s safety data sheet, the local chemical hygiene plan and local disposal rules decide.")))
+	blocks, err := cautions(b.s)
+	if err != nil && b.err == nil {
+		b.err = err
 	}
+	sec.Blocks = append(sec.Blocks, blocks...)
 	return sec
 }
-
-func hasReagents(s *setup.Setup) bool { return len(s.Flask.Contents)+len(s.Burette.Contents) > 0 }
 
 func concentrationOf(c setup.Content) working.Number {
 	return working.Said(c.Conc.Float(), digits(c.Conc), "mol/L")
