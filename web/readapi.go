@@ -263,7 +263,7 @@ func planNext(rec store.Record, r store.RunReadings) (*plan.Next, error) {
 }
 
 func (a *nextAnswer) say(x *plan.Next) {
-	a.Stop, a.Why = x.Stop, report.Typeset(x.Why)
+	a.Stop, a.Why = x.Stop, inWords(x.Why)
 	if x.Stop {
 		a.Do = "Stop here."
 	} else {
@@ -273,15 +273,21 @@ func (a *nextAnswer) say(x *plan.Next) {
 	}
 	for _, r := range x.Reached {
 		value, u := uncertainty.Round(r.Value, r.StdUnc)
-		words := strings.Replace(report.Typeset(r.Name), "V_eq of", "equivalence volume of", 1) + " " + strings.ReplaceAll(value, "-", "−") + " ± " + u
+		words := inWords(r.Name) + " " + strings.ReplaceAll(value, "-", "−") + " ± " + u
 		if r.Unit != "" {
 			words += " " + r.Unit
 		}
 		a.Known = append(a.Known, words+" (standard uncertainty), by "+x.From)
 	}
 	for _, w := range x.Warnings {
-		a.Warnings = append(a.Warnings, report.Typeset(w))
+		a.Warnings = append(a.Warnings, inWords(w))
 	}
+}
+
+// inWords spells out the sign of the equivalence volume, which has a lowered
+// part that a sentence cannot show.
+func inWords(text string) string {
+	return strings.ReplaceAll(report.Typeset(text), "V_eq", "equivalence volume")
 }
 
 // round6 is a volume in mL without the dust of binary fractions.

@@ -277,6 +277,10 @@ async function flush(): Promise<void> {
   if (!waiting.length) void next();
 }
 
+function sentence(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1) + ".";
+}
+
 let asked = -1;
 async function next(): Promise<void> {
   if (!run.run || asked === run.last) return;
@@ -289,11 +293,11 @@ async function next(): Promise<void> {
     const n = await r.json();
     if (n.last !== run.last) return;
     box.replaceChildren();
-    if (n.do) box.append(element("strong", "", n.do), " ", typeset(n.why.charAt(0).toUpperCase() + n.why.slice(1) + "."));
+    if (n.do) box.append(element("strong", "", n.do), " ", typeset(sentence(n.why)));
     else box.append("No next addition: ", typeset(n.refusal), ".");
     for (const k of [...n.known, ...n.warnings]) {
       const s = element("span", "known");
-      s.append(typeset(k + "."));
+      s.append(typeset(sentence(k)));
       box.append(s);
     }
   } catch {
