@@ -36,6 +36,18 @@ func (s *Server) addAPI(mux *http.ServeMux) {
 		return &predictOutput{Body: *out}, nil
 	})
 	s.addReadAPI(api)
+	huma.Register(api, huma.Operation{
+		OperationID: "explain", Method: http.MethodPost, Path: "/api/explain", MaxBodyBytes: maxBody,
+		Summary:     "The working for a volume",
+		Description: "Works a titration out by hand at a volume: amounts, the expression that governs with its numbers, and the exact value beside it.",
+	}, func(_ context.Context, in *struct{ Body explainRequest }) (*struct{ Body explanation }, error) {
+		out, err := explainAt(in.Body)
+		if err != nil {
+			s.opt.Report(err)
+			return nil, huma.Error500InternalServerError("the program met an error of its own")
+		}
+		return &struct{ Body explanation }{*out}, nil
+	})
 }
 
 // A lockedMux puts the password in front of the API.

@@ -75,6 +75,7 @@ func TestPagesInEveryLook(t *testing.T) {
 	ctx, address := browser.Start(t, h)
 	for _, p := range []struct{ name, path string }{
 		{"plan", "/plan"},
+		{"explain", "/explain"},
 		{"evaluate", "/evaluate" + record},
 		{"records", "/records"},
 		{"record", "/records/" + strings.TrimPrefix(record, "?record=")},
@@ -85,5 +86,45 @@ func TestPagesInEveryLook(t *testing.T) {
 			browser.Accessible(t, ctx)
 			browser.Picture(t, ctx, p.name+"-"+l.Name)
 		}
+	}
+}
+
+// The Explain page by arrow keys: the working follows the meniscus, and before
+// a room one equation stands at a time.
+func TestExplainByKeys(t *testing.T) {
+	ctx, address := browser.Start(t, bench(t, web.Options{Loopback: true}))
+	browser.Open(t, ctx, browser.Desktop, address+"/explain")
+	wait := func(doing, condition string) {
+		t.Helper()
+		browser.Run[bool](t, ctx, doing, chromedp.Poll[bool](condition, chromedp.WithPollingTimeout(20*time.Second)))
+	}
+	const working = `document.getElementById("working")`
+	wait("the working at half", working+`.textContent.includes("half")`)
+	first := browser.Run[string](t, ctx, "reading the working", chromedp.Evaluate[string](working+`.textContent`))
+
+	browser.Do(t, ctx, "going to the next point", chromedp.KeyEvent(kb.ArrowRight))
+	wait("the working at equivalence", working+`.textContent.includes("equivalence") && document.getElementById("says").textContent.includes("This is the equivalence point")`)
+	if second := browser.Run[string](t, ctx, "reading the working", chromedp.Evaluate[string](working+`.textContent`)); second == first {
+		t.Error("the working is the same at another volume")
+	}
+	wait("mathematics set with its own font", `[...document.fonts].some((f) => f.family.includes("Meniscus Math") && f.status === "loaded")`)
+
+	browser.Do(t, ctx, "going back", chromedp.KeyEvent(kb.ArrowLeft))
+	wait("half again", working+`.textContent.includes("half") && !`+working+`.classList.contains("stale")`)
+
+	const seen = `[...` + working + `.querySelectorAll(".step")].filter((e) => e.getClientRects().length > 0)`
+	browser.Run[bool](t, ctx, "before a room", chromedp.Evaluate[bool](`(document.getElementById("projector").click(), true)`))
+	wait("one equation", seen+`.length === 1 && `+seen+`[0].textContent.includes("textbook")`)
+	browser.Run[bool](t, ctx, "keeping it", chromedp.Evaluate[bool](`(window.kept = `+seen+`[0].textContent, true)`))
+	browser.Do(t, ctx, "going down", chromedp.KeyEvent(kb.ArrowDown))
+	wait("the next equation", seen+`.length === 1 && `+seen+`[0].textContent !== window.kept`)
+	browser.Picture(t, ctx, "explain-room")
+	colour := browser.Run[string](t, ctx, "reading the colour", chromedp.Evaluate[string](`document.querySelector(".vessel .content").getAttribute("fill")`))
+	for range 4 {
+		browser.Do(t, ctx, "stepping on", chromedp.KeyEvent(kb.ArrowRight))
+	}
+	wait("another colour", `document.querySelector(".vessel .content").getAttribute("fill") !== "`+colour+`"`)
+	if w := browser.Run[bool](t, ctx, "measuring", chromedp.Evaluate[bool](`document.documentElement.scrollWidth <= innerWidth`)); !w {
+		t.Error("before a room the page runs over the edge")
 	}
 }

@@ -27,6 +27,7 @@ func routes() []route {
 		{"POST /evaluate/readings", (*Server).leaveOut, "", false},
 		{"POST /evaluate/archive", (*Server).archive, "", false},
 		{"GET /evaluate/report/{format}", (*Server).sendReport, "", false},
+		{"GET /explain", (*Server).showExplain, "Explain", false},
 		{"GET /records", (*Server).showRecords, "Records", false},
 		{"GET /records/{id}", (*Server).showRecord, "", false},
 		{"POST /records/{id}", (*Server).saveRecord, "", false},

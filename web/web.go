@@ -61,6 +61,11 @@ func New(opt Options) (*Server, error) {
 		return nil, fmt.Errorf("reading the style of a report: %w", err)
 	}
 	s.static.put("report.css", []byte(css))
+	worked, err := report.WorkingStyle()
+	if err != nil {
+		return nil, fmt.Errorf("reading the style of worked text: %w", err)
+	}
+	s.static.put("working.css", []byte(worked))
 	if s.templates, err = parseTemplates(s.static); err != nil {
 		return nil, fmt.Errorf("reading the templates: %w", err)
 	}
