@@ -120,6 +120,8 @@ type Evaluation struct {
 	Inflections       []Inflection // where bias was asked for
 	Diagnosis         []Finding    // where it was asked for
 	Diagnosed         bool
+	Profiles          []Profile // where they were asked for
+	lines             LineOptions
 	Outliers          int // readings far off, for which the regression was made robust
 }
 
@@ -134,6 +136,17 @@ type Options struct {
 	// Bias asks for that of the derivative methods on these steps, and of the
 	// inflection itself. For a wished Method it is worked out anyway.
 	Bias bool
+	// Profile asks for intervals by the sum of squares of the regression.
+	Profile bool
+	Lines   LineOptions
+}
+
+// LineOptions are of Gran's straight lines. The zero value leaves all to the
+// rules of the methods.
+type LineOptions struct {
+	Window [2]float64 // in parts of V_e
+	Slope  endpoint.SlopeRule
+	Equal  bool // equal weights, as spreadsheets fit
 }
 
 // An UnknownMethodError names the methods there are.
@@ -162,7 +175,7 @@ func evaluate(c *curve.Curve, s *setup.Setup, opt Options, blank *BlankResult) (
 	if opt.Method != "" && !known(opt.Method) {
 		return nil, &UnknownMethodError{opt.Method}
 	}
-	e := &Evaluation{Setup: s, Curve: s.Burette.Added(c), Recommended: -1, preset: opt.Preset, blank: blank}
+	e := &Evaluation{Setup: s, Curve: s.Burette.Added(c), Recommended: -1, preset: opt.Preset, lines: opt.Lines, blank: blank}
 	e.Warnings = append(e.Warnings, s.Warnings...)
 	e.Assumed = append(e.Assumed, s.Notes...)
 	e.checkReadings()
@@ -186,6 +199,9 @@ func evaluate(c *curve.Curve, s *setup.Setup, opt Options, blank *BlankResult) (
 		if !quick {
 			e.formalPotentials()
 		}
+	}
+	if opt.Profile {
+		e.profiles()
 	}
 	if opt.Diagnose {
 		e.Diagnosis, e.Diagnosed = e.Diagnose(), true
@@ -225,13 +241,13 @@ func (e *Evaluation) regression(opt Options) {
 	}
 	t := *s.Titration
 	t.Cell.Known = true
-	r, err := fit.Curve(e.Curve, &t, e.targets(), fit.Options{Noise: noise, Robust: opt.Robust, Extra: s.Extra})
+	r, err := fit.Curve(e.Curve, &t, e.targets(), fit.Options{Noise: noise, Robust: opt.Robust, Extra: s.Extra, Profile: opt.Profile})
 	if err != nil {
 		m.Refused = err.Error()
 		return
 	}
 	if far := outliers(r); !opt.Robust && far > 0 && 10*far <= r.Points {
-		again, err := fit.Curve(e.Curve, &t, e.targets(), fit.Options{Noise: noise, Robust: true, Extra: s.Extra})
+		again, err := fit.Curve(e.Curve, &t, e.targets(), fit.Options{Noise: noise, Robust: true, Extra: s.Extra, Profile: opt.Profile})
 		if err == nil {
 			r = again
 			r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d readings lie far off the curve, so weights that fall with the residual are used; look at these readings", far, r.Points))
@@ -336,6 +352,7 @@ func (e *Evaluation) endpointOptions() endpoint.Options {
 	opt := endpoint.Options{V0: unit.Volume(s.Flask.Volume.Float()), Temperature: s.Temperature}
 	opt.Expected = e.expectedJumps()
 	opt.Preset = e.preset
+	opt.Window, opt.Slope, opt.Equal = e.lines.Window, e.lines.Slope, e.lines.Equal
 	opt.Noise.Value, opt.Noise.Volume = s.Noise.Potential, unit.Volume(s.Noise.Volume)
 	if e.Curve.Kind != curve.Potential {
 		opt.Noise.Value = s.Noise.PH

@@ -164,6 +164,9 @@ func (e *Evaluation) lessBlankInFit() {
 			continue
 		}
 		q.Value, q.StdUnc = q.Value*k, q.StdUnc*k
+		if p := q.Profile; p != nil {
+			p.Low, p.High, p.Half = p.Low*k, p.High*k, p.Half*k
+		}
 		for j := range n {
 			f.Covariance[i*n+j] *= k
 			f.Covariance[j*n+i] *= k

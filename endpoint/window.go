@@ -3,6 +3,7 @@ package endpoint
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"meniscus/unit"
 )
@@ -138,9 +139,13 @@ func (b *branchData) choice(first estimate, used span, others []span, eval func(
 	all := b.between(first.ve, used.lo, used.hi)
 	out := []Window{window(used, &all, first)}
 	var sum, weight, chi float64
+	held := least + 1
+	if len(all.v) == least { // then two of the three show what hangs on the third
+		others, held = append(slices.Clone(others), all.without(first.ve)...), least-1
+	}
 	for _, w := range others {
 		in := b.between(first.ve, w.lo, w.hi)
-		if w == used || len(in.v) <= least {
+		if w == used || len(in.v) < held || len(in.v) == len(all.v) && held < least {
 			continue
 		}
 		e, ok := eval(&in)
@@ -158,6 +163,13 @@ func (b *branchData) choice(first estimate, used span, others []span, eval func(
 		return out, 0
 	}
 	return out, math.Sqrt(max(0, sum/weight))
+}
+
+// without returns the windows that leave out the first or the last reading.
+func (b *branchData) without(ve float64) []span {
+	n := len(b.v)
+	part := func(i int) float64 { return ((b.v[i]+b.v[i+1])/2 - b.origin) / (ve - b.origin) }
+	return []span{{part(0), (b.v[n-1]-b.origin)/(ve-b.origin) + 1e-6}, {(b.v[0]-b.origin)/(ve-b.origin) - 1e-6, part(n - 2)}}
 }
 
 func window(w span, in *branchData, e estimate) Window {

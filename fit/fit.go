@@ -33,6 +33,9 @@ type Options struct {
 	Parameters []titration.Parameter
 	// Extra are fitted besides the default choice.
 	Extra []titration.Parameter
+	// Profile asks for profile intervals of parameters and equivalence points:
+	// some dozen fits for each parameter.
+	Profile bool
 }
 
 // assumedVolumeNoise is what a burette reading is taken to be uncertain by
@@ -45,6 +48,8 @@ type Estimate struct {
 	Value  float64
 	StdUnc float64
 	Start  float64
+
+	Profile *Interval // where asked for
 }
 
 // An Equivalence is an equivalence point of the fitted curve.
@@ -55,6 +60,8 @@ type Equivalence struct {
 	Value   float64 // reading there
 	Visible bool    // the curve is clearly steeper there than around
 	Freedom float64 // degrees of freedom of StdUnc; +Inf where the noise was stated
+
+	Profile *Interval // L, where asked for
 }
 
 // A Residual is what the model leaves of one reading.
@@ -129,7 +136,11 @@ func (f *fitter) curve() (*Result, error) {
 			break
 		}
 	}
-	return f.report()
+	r, err := f.report()
+	if err != nil || !opt.Profile {
+		return r, err
+	}
+	return r, f.profiles(r)
 }
 
 type fitter struct {

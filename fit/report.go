@@ -113,7 +113,7 @@ func (f *fitter) report() (*Result, error) {
 	}
 	start := f.model.Start()
 	for k, p := range f.params {
-		r.Estimates = append(r.Estimates, Estimate{p, f.res.Params[k], math.Sqrt(r.Covariance[k*n+k]), start[k]})
+		r.Estimates = append(r.Estimates, Estimate{Parameter: p, Value: f.res.Params[k], StdUnc: math.Sqrt(r.Covariance[k*n+k]), Start: start[k]})
 	}
 	f.entangled(r)
 	f.residuals(r)

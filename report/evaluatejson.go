@@ -48,6 +48,7 @@ type jsonRun struct {
 	Parameters        []jsonParameter     `json:"parameters"`
 	Correlation       [][]*float64        `json:"correlation"`
 	Residuals         []jsonResidual      `json:"residuals"`
+	Profiles          []jsonProfile       `json:"profiles"` // empty unless asked for
 	Inflections       []jsonInflection    `json:"inflections"`
 	Diagnosis         []jsonFinding       `json:"diagnosis"`
 	Warnings          []string            `json:"warnings"`
@@ -69,7 +70,8 @@ type jsonMethod struct {
 	Points  *int     `json:"points"`
 	Refused *string  `json:"refused"`
 	jsonBias
-	Warnings []string `json:"warnings"`
+	Windows  []jsonWindow `json:"windows"` // of a straight line; the first is the one used
+	Warnings []string     `json:"warnings"`
 }
 
 type jsonPoint struct {
@@ -234,7 +236,7 @@ func toJSON(name string, e *assay.Evaluation) jsonRun {
 	r := jsonRun{
 		Name: name, Reason: e.Reason, Methods: jsonMethods(e), EquivalencePoints: []jsonPoint{},
 		Concentrations: jsonResults(e.Concentrations), Contents: jsonResults(e.Contents), FormalPotentials: []jsonPotential{},
-		Parameters: []jsonParameter{}, Correlation: [][]*float64{}, Residuals: []jsonResidual{}, Diagnosis: jsonFindings(e.Diagnosis), Inflections: jsonInflections(e),
+		Parameters: []jsonParameter{}, Correlation: [][]*float64{}, Residuals: []jsonResidual{}, Diagnosis: jsonFindings(e.Diagnosis), Profiles: jsonProfiles(e.Profiles), Inflections: jsonInflections(e),
 		Warnings: both(e.Warnings), Assumptions: both(e.Assumed),
 	}
 	if e.Recommended >= 0 {
@@ -261,10 +263,10 @@ func jsonMethods(e *assay.Evaluation) []jsonMethod {
 	for _, m := range e.Methods {
 		if len(m.Points) == 0 {
 			why := m.Refused
-			list = append(list, jsonMethod{Method: m.Name, Refused: &why, Warnings: both(m.Warnings)})
+			list = append(list, jsonMethod{Method: m.Name, Refused: &why, Windows: []jsonWindow{}, Warnings: both(m.Warnings)})
 		}
 		for _, p := range m.Points {
-			list = append(list, jsonMethod{m.Name, &p.Order, volume(p.Volume), volume(p.StdUnc), &p.Points, nil, newJSONBias(p.Bias), both(m.Warnings, p.Warnings)})
+			list = append(list, jsonMethod{m.Name, &p.Order, volume(p.Volume), volume(p.StdUnc), &p.Points, nil, newJSONBias(p.Bias), jsonWindows(m, p.Order), both(m.Warnings, p.Warnings)})
 		}
 	}
 	return list

@@ -52,6 +52,8 @@ type pageRun struct {
 	MethodNotes  []group
 	Potentials   []pagePotential
 	Fit          *pageFit
+	Profiles     *pageProfiles
+	Windows      []string
 	Used         [][2]string
 	Assumed      []string
 	Unit         string // of the readings
@@ -162,7 +164,7 @@ func typesetAll(list []string) []string {
 func newPageRun(e *assay.Evaluation, id string) (*pageRun, error) {
 	r := &pageRun{
 		ID: id, None: e.Recommended < 0, Reason: typeset(e.Reason), Doubts: typesetAll(doubts(e)), Diagnosis: pageFindings(e), Assumed: typesetAll(once(e.Assumed)),
-		Methods: pageMethods(e), Refusals: refusals(e), MethodNotes: methodWarnings(e), Potentials: pagePotentials(e), Fit: newPageFit(e),
+		Methods: pageMethods(e), Refusals: refusals(e), MethodNotes: methodWarnings(e), Potentials: pagePotentials(e), Fit: newPageFit(e), Profiles: newPageProfiles(e), Windows: append(windowWords(e), biasWords(e)...),
 	}
 	for _, u := range used(e.Setup) {
 		r.Used = append(r.Used, [2]string{u[0], typeset(u[1])})

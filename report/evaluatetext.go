@@ -63,6 +63,7 @@ func (t *typist) run(e *assay.Evaluation) {
 	}
 	t.potentials(e)
 	t.fit(e)
+	t.profiles(e)
 	for _, r := range append(append([]assay.Result{}, e.Concentrations...), e.Contents...) {
 		t.budget(r)
 	}
@@ -151,7 +152,7 @@ func (t *typist) methods(e *assay.Evaluation) {
 	if len(rows) > 1 {
 		t.heading("Methods (* recommended)")
 		t.table(rows, "llrrr")
-		for _, line := range biasWords(e) {
+		for _, line := range append(windowWords(e), biasWords(e)...) {
 			t.paragraph(2, 4, line)
 		}
 		for _, g := range methodWarnings(e) {

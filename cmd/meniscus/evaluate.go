@@ -22,7 +22,7 @@ func evaluateCommand(a *app) *cobra.Command {
 		Short: "end points, content and formal potentials from readings",
 		Long: "evaluate reads volumes and potentials (or pH) from CSV, TSV, XLSX or pasted text\n(- for standard input), runs every method, recommends one and says why, and turns\nits end point into a content. Several files, several runs in one, a folder, or the\nruns of the setup are runs of one determination: blanks are subtracted and the mean\nis given with its scatter. Of more than 50 runs each has a line. Methods that cannot be trusted refuse and say why.\n\nMethods: " +
 			strings.Join(assay.MethodNames(), ", ") + ".",
-		Example: "  meniscus evaluate granules.csv --setup granules.yaml\n  meniscus evaluate granules.csv --setup granules.yaml --format html --output report.html\n  meniscus evaluate granules.csv --setup granules.yaml --leave-out \"17: bubble in the tip\"",
+		Example: "  meniscus evaluate granules.csv --setup granules.yaml\n  meniscus evaluate granules.csv --setup granules.yaml --format html --output report.html\n  meniscus evaluate granules.csv --setup granules.yaml --leave-out \"17: bubble in the tip\"\n  meniscus evaluate granules.csv --setup granules.yaml --profile",
 		Args:    cobra.ArbitraryArgs,
 		RunE:    func(_ *cobra.Command, args []string) error { return a.evaluate(args, o) },
 	}
@@ -39,6 +39,10 @@ func evaluateCommand(a *app) *cobra.Command {
 	f.StringArrayVar(&o.leaveOut, "leave-out", nil, "row to leave out, with the reason: \"17: bubble in the tip\"; may be repeated")
 	f.StringArrayVar(&o.preset, "preset", nil, "end point at an agreed reading, such as 4.5 for pH or \"850 mV\"; may be repeated")
 	f.StringVar(&o.diagnose, "diagnose", "auto", "look for causes of what the residuals show: yes, no, or auto, which does up to 50 runs")
+	f.BoolVar(&o.profile, "profile", false, "intervals of 95 % by the sum of squares of the regression, which may be lopsided")
+	f.StringVar(&o.granWindow, "gran-window", "", "readings of Gran's lines, in parts of V_e, such as \"0.5 to 0.97\", instead of the rule")
+	f.StringVar(&o.granSlope, "gran-slope", "auto", "electrode slope in Gran's lines: auto, assumed (the theoretical one, as exact), or fitted")
+	f.StringVar(&o.granWeights, "gran-weights", "noise", "weights in Gran's lines: noise, or equal, as spreadsheets fit")
 	f.BoolVar(&o.robust, "robust", false, "weights that fall with the residual, against outliers")
 	f.StringArrayVar(&o.blanks, "blank", nil, "file with a titration without the analyte, to be subtracted; may be repeated")
 	f.StringArrayVar(&o.reports, "report-as", nil, "unit and substance of the content, such as \"% Fe2O3\"; may be repeated; instead of the setup's")
@@ -54,6 +58,8 @@ type evaluateOptions struct {
 	brief, progress                          bool
 	setup, method, format, out, sheet, value string
 	diagnose, by, date, paper                string
+	granWindow, granSlope, granWeights       string
+	profile                                  bool
 	leaveOut, preset                         []string
 	robust                                   bool
 }

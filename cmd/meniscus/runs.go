@@ -254,7 +254,11 @@ func (a *app) evaluateGathered(b *batch, s *setup.Setup, o evaluateOptions) (doc
 	if err != nil {
 		return nil, false, err
 	}
-	opt := assay.Options{Method: o.method, Robust: o.robust, Preset: preset, Quick: brief, Diagnose: diagnose && !brief, Bias: !brief && len(b.inputs) <= diagnosedRuns}
+	lines, err := o.lines()
+	if err != nil {
+		return nil, false, err
+	}
+	opt := assay.Options{Method: o.method, Robust: o.robust, Profile: o.profile && !brief, Lines: lines, Preset: preset, Quick: brief, Diagnose: diagnose && !brief, Bias: !brief && len(b.inputs) <= diagnosedRuns}
 	runs, blank, err := a.evaluateBatch(ctx, b, s, opt, a.wantsProgress(len(b.inputs), o.progress))
 	if err != nil {
 		return nil, false, err
