@@ -300,7 +300,7 @@ func (f *fitter) fromStarts() error {
 	base := f.model.Start()
 	var failed error
 	for _, at := range f.starts() {
-		if f.good(best) {
+		if f.good(best) && f.likelySlope(usualSlope) {
 			break
 		}
 		s := f.scaled(base, at)
@@ -341,6 +341,25 @@ func (f *fitter) fromStarts() error {
 // times the noise stated, or a start value of it, at most.
 func (f *fitter) good(ssr float64) bool {
 	return ssr < 25*float64(len(f.v)-len(f.params)+1)
+}
+
+// Departures of the electrode slope from theory: one that no good electrode has,
+// so that other starts are tried too, and one that none has, so that the answer
+// is another curve that happens to pass by the readings.
+const (
+	usualSlope    = 0.15
+	possibleSlope = 0.4
+)
+
+// likelySlope says whether the slope found, if it is free, is within so much of
+// the theoretical one.
+func (f *fitter) likelySlope(within float64) bool {
+	for k, p := range f.params {
+		if p.Kind == titration.SlopeFraction && math.Abs(f.res.Params[k]-1) > within {
+			return false
+		}
+	}
+	return true
 }
 
 func clone(r lsq.Result) lsq.Result {

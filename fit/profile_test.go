@@ -127,3 +127,25 @@ func TestProfileOfAWholeCurve(t *testing.T) {
 		t.Errorf("a robust fit has a profile: %+v", r.Estimates[0].Profile)
 	}
 }
+
+// TestStoppedEarly: readings that stop at 60 % of the way also lie near a curve
+// of half the Nernst slope with its end at a quarter of the volume. The answer is
+// the right one or a refusal, never that.
+func TestStoppedEarly(t *testing.T) {
+	var volumes []float64
+	for v := 1e-3; v < 15.5e-3; v += 1e-3 {
+		volumes = append(volumes, v)
+	}
+	for seed := range uint64(10) {
+		c := lab.Bench{Noise: 2e-3}.Run(lab.IronCerium(), volumes, seed)
+		s, targets := ironTitration(t, "0.047")
+		r, err := Curve(&c, s.Titration, targets, Options{Noise: Noise{2e-3, 1e-6}})
+		if err != nil {
+			continue
+		}
+		q := r.Equivalences[0]
+		if math.Abs(float64(q.Volume)-0.025) > 4*float64(q.StdUnc) {
+			t.Errorf("seed %d: V_e %.2f ± %.2f mL, true 25", seed, q.Volume.Millilitres(), q.StdUnc.Millilitres())
+		}
+	}
+}

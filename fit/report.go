@@ -223,6 +223,13 @@ func (f *fitter) sane(r *Result) error {
 	if len(r.Equivalences) == 0 {
 		return refuse("the fitted curve has no equivalence point up to three times the last volume read (%.4g mL)", last.Millilitres())
 	}
+	if !f.likelySlope(possibleSlope) {
+		for _, q := range r.Estimates {
+			if q.Kind == titration.SlopeFraction {
+				return refuse("the curve that comes nearest to the readings has %.0f %% of the theoretical slope, which no electrode in order has: another reaction, or readings that do not hold the curve; state the slope where it is known", 100*q.Value)
+			}
+		}
+	}
 	seen := false
 	for _, e := range r.Equivalences {
 		seen = seen || e.Visible

@@ -57,10 +57,32 @@ var samples = map[string]func() curve.Curve{
 		a := lab.Acid{PKa: []float64{4.757}, Conc: 0.1, V0: 0.020, TitrantConc: 0.1}
 		return lab.Bench{Noise: 0.01, VolumeNoise: 1e-5}.Run(a, lab.DefaultPlan(0.020).Volumes(), 14)
 	},
+	// the titration stopped at 80 % of the way
+	"stopped": func() curve.Curve {
+		var volumes []float64
+		for i := range 20 {
+			volumes = append(volumes, 1e-3*float64(i+1))
+		}
+		return lab.Bench{Noise: 3e-3}.Run(lab.IronCerium(), volumes, 5)
+	},
+	// without noise, each millilitre: an electrode of 98 % and of 95 %, and 1 %
+	// of the iron oxidised before
+	"slope-98":      func() curve.Curve { return each(lab.Bench{SlopeError: -0.02}, 0) },
+	"slope-95":      func() curve.Curve { return each(lab.Bench{SlopeError: -0.05}, 0) },
+	"oxidised-part": func() curve.Curve { return each(lab.Bench{}, 0.01) },
 	"chloride-silver": func() curve.Curve {
 		s := lab.Silver{Halides: []lab.Halide{{Conc: 0.05, PKsp: 9.752}}, V0: 0.050, TitrantConc: 0.1, E0: 0.7993 - 0.241}
 		return lab.Bench{Noise: 0.5e-3, VolumeNoise: 1e-5}.Run(s, lab.DefaultPlan(0.025).Volumes(), 15)
 	},
+}
+
+// each titrates iron that takes 25 mL, a part of it oxidised before, reading at
+// every millilitre.
+func each(b lab.Bench, oxidised float64) curve.Curve {
+	r := lab.IronCerium()
+	r.Conc /= 1 - oxidised
+	r.Titrand.Oxidised = oxidised
+	return b.Run(r, lab.Plan{Expected: 0.025, Fine: 1e-3, Coarse: 1e-3, First: 1e-3, Last: 0.050}.Volumes(), 1)
 }
 
 func readingsCmd(ts *testscript.TestScript, neg bool, args []string) {
