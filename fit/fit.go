@@ -137,7 +137,7 @@ func (f *fitter) curve() (*Result, error) {
 		}
 	}
 	r, err := f.report()
-	if err != nil || !opt.Profile {
+	if err != nil || !f.opt.Profile {
 		return r, err
 	}
 	return r, f.profiles(r)

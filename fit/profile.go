@@ -42,6 +42,7 @@ func (f *fitter) profiles(r *Result) error {
 		e.Profile = &Interval{Half: k * e.StdUnc}
 		f.tries = 0
 		copy(f.shift, shift)
+		f.followAt = f.followAt[:0]
 		x, err := f.profile(res, i, k)
 		if err != nil {
 			e.Profile.Refused = err.Error()
@@ -50,6 +51,7 @@ func (f *fitter) profiles(r *Result) error {
 		e.Profile.Low, e.Profile.High = x.Low, x.High
 	}
 	copy(f.shift, shift)
+	f.followAt = f.followAt[:0]
 	if err := f.set(f.res.Params); err != nil {
 		return fmt.Errorf("going back to the solution after the profiles: %w", err)
 	}

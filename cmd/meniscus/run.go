@@ -45,6 +45,7 @@ var commands = []func(*app) *cobra.Command{
 	prepareCommand,
 	standardiseCommand,
 	wareCommand,
+	electrodeCommand,
 	nextCommand,
 	constantsCommand,
 	convertCommand,
