@@ -8,6 +8,7 @@ import (
 
 	"meniscus/assay"
 	"meniscus/chem"
+	"meniscus/explain"
 	"meniscus/report"
 	"meniscus/setup"
 	"meniscus/unit"
@@ -29,7 +30,8 @@ func contentCommand(a *app) *cobra.Command {
 	f.StringArrayVar(&o.blanks, "blank", nil, "end point of a titration without sample; may be repeated; instead of the setup's blank")
 	f.StringArrayVar(&o.reports, "report-as", nil, "unit and substance of the content, such as \"% Fe2O3\"; may be repeated; instead of the setup's")
 	f.StringVar(&o.concordance, "concordance", "", "end points agree within this, such as \"0.10 mL\"")
-	f.StringVar(&o.format, "format", "text", strings.Join(report.FormatNames(), ", "))
+	f.StringVar(&o.format, "format", "text", strings.Join(report.FormatNames(), ", ")+"; with --working "+strings.Join(report.WorkingFormatNames(), ", "))
+	f.BoolVar(&o.working, "working", false, "every step from the volume to the result, for one titration")
 	f.StringVarP(&o.out, "output", "o", "", "file to write to instead of standard output")
 	return c
 }
@@ -37,9 +39,13 @@ func contentCommand(a *app) *cobra.Command {
 type contentOptions struct {
 	setup, concordance, format, out string
 	volumes, blanks, reports        []string
+	working                         bool
 }
 
 func (a *app) content(o contentOptions) error {
+	if o.working {
+		return a.contentWorking(o)
+	}
 	f, ok := report.FindFormat(o.format)
 	switch {
 	case !ok:
@@ -82,6 +88,46 @@ func (a *app) content(o contentOptions) error {
 		return fmt.Errorf("no concentration and no content follow from these volumes: the reasons are in the report")
 	}
 	return nil
+}
+
+// contentWorking writes the steps instead of the report.
+func (a *app) contentWorking(o contentOptions) error {
+	f, ok := report.WorkingFormat(o.format)
+	switch {
+	case !ok:
+		return misused("unknown format %q with --working; have %s", o.format, strings.Join(report.WorkingFormatNames(), ", "))
+	case o.setup == "":
+		return misused("content needs --setup with the setup file of the titration")
+	case len(o.volumes) != 1:
+		return misused("--working is for one --volume, not %d", len(o.volumes))
+	}
+	s, err := a.setup(o.setup)
+	if err != nil {
+		return err
+	}
+	if len(o.reports) > 0 {
+		if err := s.SetReports(o.reports); err != nil {
+			return misused("--report-as: %v", err)
+		}
+	}
+	doc, err := statedDocument(s, o, 0)
+	if err != nil {
+		return err
+	}
+	e := doc.Evaluations[0]
+	a.warn(e.Warnings)
+	if len(e.Concentrations)+len(e.Contents) == 0 {
+		return fmt.Errorf("no concentration and no content follow from this volume; without --working the report says why")
+	}
+	d, err := explain.Content(e)
+	if err != nil {
+		return fmt.Errorf("explaining the content: %w", err)
+	}
+	w, err := a.create(o.out)
+	if err != nil {
+		return err
+	}
+	return w.close(f.Write(w, d))
 }
 
 func statedDocument(s *setup.Setup, o contentOptions, limit float64) (*report.Document, error) {
