@@ -25,6 +25,9 @@ type Options struct {
 	// ("0.85 V"), a pH ("pH 8.3"), or a name of the tables. See CheckIndicator.
 	Indicators []string
 	Additions  ScheduleOptions // where to read; its zero value is sound
+	// Going is asked before each part of the plan; an error ends the work and
+	// is what For returns. nil never ends it.
+	Going func() error
 }
 
 // A Plan is what can be said before the first drop. Its parts are filled one
@@ -109,6 +112,11 @@ func For(s *setup.Setup, o Options) (*Plan, error) {
 	}
 	p.guess(o.Guess)
 	for _, part := range parts {
+		if o.Going != nil {
+			if err := o.Going(); err != nil {
+				return nil, fmt.Errorf("planning, before %s: %w", part.name, err)
+			}
+		}
 		if err := part.fill(p); err != nil {
 			return nil, fmt.Errorf("planning, %s: %w", part.name, err)
 		}

@@ -48,6 +48,7 @@ func (s *Server) addAPI(mux *http.ServeMux) {
 		}
 		return &struct{ Body explanation }{*out}, nil
 	})
+	s.addFeasibility(api)
 }
 
 // A lockedMux puts the password in front of the API.

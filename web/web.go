@@ -40,6 +40,7 @@ type Server struct {
 	static    *static
 	templates map[string]*template.Template
 	sessions  *sessions
+	planners  chan struct{} // a place for each plan being made
 	handler   http.Handler
 }
 
@@ -51,7 +52,7 @@ func New(opt Options) (*Server, error) {
 	if opt.Report == nil {
 		opt.Report = func(error) {}
 	}
-	s := &Server{opt: opt, sessions: newSessions(opt.Now)}
+	s := &Server{opt: opt, sessions: newSessions(opt.Now), planners: planners()}
 	var err error
 	if s.static, err = newStatic(staticFiles); err != nil {
 		return nil, fmt.Errorf("reading the files of the pages: %w", err)

@@ -67,3 +67,35 @@ export interface Prediction {
   notes: string[];
   problem?: Problem;
 }
+
+// The shape of /api/feasibility, as web/feasibility.go and report/planview.go
+// write it.
+
+export interface Indicator {
+  name: string;
+  point: string;
+  volume_mL: number;
+  error: string;
+  fits: boolean;
+  colours: [string, string];
+  css_colours: [string, string];
+}
+
+export interface PlanTable {
+  rows: string[][];
+  align: string;
+  swatches: [string, string][] | null;
+}
+
+export interface Plan {
+  enough: boolean;
+  accuracy_percent: number;
+  verdict: string[];
+  indicators: Indicator[];
+  sections: { key: string; heading: string; say: string[]; tables: PlanTable[]; items: string[] }[];
+}
+
+export interface Feasibility {
+  plan?: Plan;
+  problem?: Problem;
+}

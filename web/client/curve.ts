@@ -2,7 +2,7 @@
 // volume axis is a graduated tube; a meniscus slides on it and says where it
 // stands. It draws what it is given and computes nothing.
 
-import type { Column, Curve } from "./answer";
+import type { Column, Curve, Indicator } from "./answer";
 import { figures, minus } from "./formula";
 
 const ns = "http://www.w3.org/2000/svg";
@@ -43,6 +43,7 @@ export class BuretteCurve {
   shareOf = "";
   kept: Kept[] = [];
   readings: Point[] = [];
+  indicator: Indicator | null = null;
   onMove: (index: number) => void = () => {};
   private data: Curve | null = null;
   private svg = make("svg", { role: "group", "aria-label": "Titration curve" }) as SVGSVGElement;
@@ -184,7 +185,7 @@ export class BuretteCurve {
     const ticks = nice(low, high, Math.max(3, Math.floor(r.height / (em * 5))));
     this.left = em * (0.62 * Math.max(...ticks.map((t) => tickText(t).length)) + 2.6);
     this.right = r.width - em * 1.6;
-    const tubeBottom = r.height - em * (r.width < 36 * em ? 6.6 : 5.4);
+    const tubeBottom = r.height - em * (r.width < 36 * em ? 6.6 : 5.4) - this.room();
     this.tube = { top: tubeBottom - em * 1.7, bottom: tubeBottom };
     const parts = this.split(em * 1.4, this.tube.top - em * 0.9, low, high);
     this.drawn.replaceChildren();
@@ -314,6 +315,23 @@ export class BuretteCurve {
       r.append(make("title", {}, `${c.words}, ${volumeText(c.from_mL)} to ${volumeText(c.to_mL)} mL`));
     }
     this.add("rect", { class: "bandframe", x: from, y, width: to - from, height: h });
+    if (this.indicator) this.drawIndicator(this.indicator, from, to, y + em * 0.9, h);
+  }
+
+  // room is what the band of an indicator needs.
+  private room(): number {
+    return this.indicator ? this.em * 0.9 : 0;
+  }
+
+  // drawIndicator draws the colours of the indicator below those of the
+  // solution, with a tick where it changes.
+  private drawIndicator(i: Indicator, from: number, to: number, y: number, h: number): void {
+    const at = Math.min(Math.max(this.x(i.volume_mL), from), to), group = this.add("g", { class: "indicator" });
+    const parts: [number, number, 0 | 1][] = [[from, at, 0], [at, to, 1]];
+    for (const [a, b, k] of parts) group.append(make("rect", { x: a, y, width: Math.max(b - a, 0), height: h, fill: i.css_colours[k] || "none" }));
+    group.append(make("rect", { class: "bandframe", x: from, y, width: to - from, height: h }));
+    group.append(make("line", { class: "change", x1: at, x2: at, y1: this.tube.top - this.em * 0.9, y2: y + h }));
+    group.append(make("title", {}, `${i.name}: ${i.colours[0]} to ${volumeText(i.volume_mL)} mL, then ${i.colours[1]}; ${i.error} from equivalence`));
   }
 
   private drawMarks(d: Curve): void {
@@ -333,8 +351,8 @@ export class BuretteCurve {
       const at = Math.min(Math.max(x, this.left + size / 2), this.right + em * 1.4 - size / 2);
       const row = at - size / 2 < taken + em * 0.5 ? 1 : 0;
       if (row === 0) taken = at + size / 2;
-      this.add("text", { class: "marktext", x: at, y: bottom + em * (3.65 + 1.15 * row), "text-anchor": "middle" }, text);
-      this.add("line", { class: "mark", x1: x, x2: x, y1: bottom + em * 2.25, y2: bottom + em * 2.55 });
+      this.add("text", { class: "marktext", x: at, y: bottom + em * (3.65 + 1.15 * row) + this.room(), "text-anchor": "middle" }, text);
+      this.add("line", { class: "mark", x1: x, x2: x, y1: bottom + em * 2.25 + this.room(), y2: bottom + em * 2.55 + this.room() });
     }
   }
 }

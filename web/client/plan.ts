@@ -3,6 +3,7 @@
 
 import type { Curve, Field, Prediction, Stretch } from "./answer";
 import { BuretteCurve, dashes, readingText, volumeText, withUncertainty } from "./curve";
+import { Advice } from "./feasibility";
 import { figures, number, typeset } from "./formula";
 
 function byID<T extends HTMLElement>(id: string): T {
@@ -19,6 +20,7 @@ function element(name: string, className: string, ...inside: (Node | string)[]):
 const text = byID<HTMLTextAreaElement>("setup");
 const at = byID<HTMLInputElement>("at");
 const curve = new BuretteCurve(byID("curve"));
+const advice = new Advice();
 let shown: Prediction = JSON.parse(byID("data").textContent!);
 let changes: { place: string[]; value: string }[] = [];
 let exact: number | undefined;
@@ -71,6 +73,8 @@ function show(p: Prediction): void {
     curve.show(p.curve);
   }
   byID("curve").classList.toggle("stale", wrong);
+  if (wrong) advice.refuse("No verdict while the setup has a problem: it is said beside, where the doubts are.");
+  else advice.follow(p.setup);
   // Measured by the benchmark from slider to paint.
   document.documentElement.dataset.shown = String(Number(document.documentElement.dataset.shown ?? 0) + 1);
 }
@@ -294,6 +298,10 @@ document.getElementById("record-form")?.addEventListener("submit", () => {
 });
 
 curve.onMove = stands;
+advice.onIndicator = (x) => {
+  curve.indicator = x;
+  if (shown.curve) curve.show(shown.curve);
+};
 show(shown);
 
 let later = 0;
