@@ -5,6 +5,7 @@ package store
 import (
 	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -232,6 +233,39 @@ func TestAppendAfter(t *testing.T) {
 		must[[]Reading](t)(s.AppendAfter(t.Context(), r.ID, run.No, gone[0].No, rk, Entry{Volume: "1", Value: "420"}))
 		if got := show(t, s, r.ID, run.No); got != "1:420 " {
 			t.Error(got)
+		}
+	})
+}
+
+// A run with its readings is kept whole or not at all.
+func TestRunOfAFile(t *testing.T) {
+	onBoth(t, func(t *testing.T, s *Store, _ string) {
+		rec := newRecord(t, s, "Iron")
+		made := func(i int) Entry { return Entry{Volume: strconv.Itoa(i), Value: "400"} }
+		run, err := s.AddRunOf(t.Context(), rec.ID, Run{Name: "1", Kind: Sample, Unit: "mV"}, rk, 5, made)
+		if err != nil {
+			t.Fatal(err)
+		}
+		list := must[[]Reading](t)(s.Readings(t.Context(), rec.ID, run.No))
+		if len(list) != 5 || list[0].Volume != "0" || list[4].Volume != "4" || list[4].State != Kept {
+			t.Errorf("readings %+v", list)
+		}
+		// What is added later goes behind them, with numbers of its own.
+		more := must[[]Reading](t)(s.Append(t.Context(), rec.ID, run.No, rk, Entry{Volume: "9", Value: "1"}))
+		if more[0].No <= list[4].No || more[0].Place <= list[4].Place {
+			t.Errorf("the next is %+v after %+v", more[0], list[4])
+		}
+		bad := func(i int) Entry {
+			if i == 3 {
+				return Entry{}
+			}
+			return made(i)
+		}
+		if _, err := s.AddRunOf(t.Context(), rec.ID, Run{Name: "2", Kind: Sample, Unit: "mV"}, rk, 5, bad); !errors.As(err, new(*InvalidError)) {
+			t.Errorf("an empty reading in it: %v", err)
+		}
+		if runs := must[[]Run](t)(s.Runs(t.Context(), rec.ID)); len(runs) != 1 {
+			t.Errorf("%d runs after one that failed", len(runs))
 		}
 	})
 }

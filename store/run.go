@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"strconv"
 	"time"
@@ -28,34 +29,66 @@ type Run struct {
 	At       time.Time `json:"at"`
 }
 
-// AddRun adds a run. Place 0 puts it after the others. It makes no new version
-// of the record, so it never conflicts.
-func (s *Store) AddRun(ctx context.Context, record string, r Run, by By) (Run, error) {
+// AddRunOf adds a run with n readings, all or none, which are made one at a time:
+// a long file needs no second copy of itself.
+func (s *Store) AddRunOf(ctx context.Context, record string, r Run, by By, n int, reading func(i int) Entry) (Run, error) {
 	if err := checkRun(r, by); err != nil {
 		return Run{}, err
 	}
-	err := s.write(ctx, "adding a run", func(tx *sql.Tx) (err error) {
-		if r.No, err = s.number(ctx, tx, record, 1); err != nil {
+	err := s.write(ctx, "adding a run", func(tx *sql.Tx) error {
+		if err := s.insertNewRun(ctx, tx, record, &r, by, n); err != nil {
 			return err
 		}
-		if r.Place == 0 {
-			err = tx.QueryRowContext(ctx, `SELECT COALESCE(MAX(place), 0) + 1 FROM runs WHERE record = $1`, record).Scan(&r.Place)
+		insert, err := tx.PrepareContext(ctx, insertReading)
+		if err != nil {
+			return err
+		}
+		for i := range n {
+			x, err := reading(i).reading(r.No, by)
+			if err == nil && x.Replaces != 0 {
+				err = &InvalidError{"reading", "a new run has no rows to replace"}
+			}
+			if err == nil {
+				x.No, x.At, x.Place = r.No+int64(i)+1, r.At, int64(i+1)*gap
+				_, err = insert.ExecContext(ctx, x.values(record)...)
+			}
 			if err != nil {
-				return err
+				return errors.Join(err, insert.Close())
 			}
 		}
-		if r.Original != 0 {
-			if err := checkOriginal(ctx, tx, record, r.Original); err != nil {
-				return err
-			}
-		}
-		r.Author, r.At = by.Author, fromMillis(millis(s.now()))
-		return insertRun(ctx, tx, record, r)
+		return insert.Close()
 	})
 	if err != nil {
 		return Run{}, err
 	}
 	return r, nil
+}
+
+// AddRun adds a run. Place 0 puts it after the others. It makes no new version
+// of the record, so it never conflicts.
+func (s *Store) AddRun(ctx context.Context, record string, r Run, by By) (Run, error) {
+	return s.AddRunOf(ctx, record, r, by, 0, nil)
+}
+
+// insertNewRun gives a run its number, with n further ones behind it, and its
+// place.
+func (s *Store) insertNewRun(ctx context.Context, tx *sql.Tx, record string, r *Run, by By, n int) (err error) {
+	if r.No, err = s.number(ctx, tx, record, 1+n); err != nil {
+		return err
+	}
+	if r.Place == 0 {
+		err = tx.QueryRowContext(ctx, `SELECT COALESCE(MAX(place), 0) + 1 FROM runs WHERE record = $1`, record).Scan(&r.Place)
+		if err != nil {
+			return err
+		}
+	}
+	if r.Original != 0 {
+		if err := checkOriginal(ctx, tx, record, r.Original); err != nil {
+			return err
+		}
+	}
+	r.Author, r.At = by.Author, fromMillis(millis(s.now()))
+	return insertRun(ctx, tx, record, *r)
 }
 
 func insertRun(ctx context.Context, tx *sql.Tx, record string, r Run) error {

@@ -121,11 +121,8 @@ func (s *Server) addFile(r *http.Request, record, name, media string, data []byt
 		if run.Name == "" {
 			run.Name = strings.TrimSuffix(name, path.Ext(name))
 		}
-		run, err := s.opt.Store.AddRun(r.Context(), record, run, by)
-		if err != nil {
-			return nil, err
-		}
-		if _, err := s.opt.Store.Append(r.Context(), record, run.No, by, entries(c)...); err != nil {
+		one := func(k int) store.Entry { return entry(c, k) }
+		if _, err := s.opt.Store.AddRunOf(r.Context(), record, run, by, len(c.Readings), one); err != nil {
 			return nil, err
 		}
 	}
@@ -201,33 +198,30 @@ func readRun(r store.RunReadings) (*curve.Curve, *curve.Record, error) {
 	return c, rec, nil
 }
 
-// entries are the readings of a file as rows of a run, in mL and the unit of the
-// run. The file itself is kept beside them.
-func entries(c *curve.Curve) []store.Entry {
-	list := make([]store.Entry, 0, len(c.Readings))
-	for i := range c.Readings {
-		q := &c.Readings[i]
-		e := store.Entry{Volume: q.VolumeText, State: store.Kept}
-		if e.Volume == "" {
-			e.Volume = plainDecimal(float64(q.Volume) * 1e3)
-		}
-		value := q.Value
-		if c.Kind == curve.Potential {
-			value *= 1e3
-		}
-		e.Value = plainDecimal(value)
-		if !math.IsNaN(q.Time) {
-			e.Time = plainDecimal(q.Time)
-		}
-		if q.Temperature != 0 {
-			e.Temperature = plainDecimal(q.Temperature.Celsius())
-		}
-		if q.Excluded != "" {
-			e.State, e.Why = store.LeftOut, q.Excluded
-		}
-		list = append(list, e)
+// entry is a reading of a file as a row of a run, in mL and the unit of the run.
+// The numbers are those of the file, written plainly; the file itself is kept
+// beside them.
+func entry(c *curve.Curve, i int) store.Entry {
+	q := &c.Readings[i]
+	e := store.Entry{Volume: q.VolumeText, State: store.Kept}
+	if e.Volume == "" {
+		e.Volume = plainDecimal(float64(q.Volume) * 1e3)
 	}
-	return list
+	value := q.Value
+	if c.Kind == curve.Potential {
+		value *= 1e3
+	}
+	e.Value = plainDecimal(value)
+	if !math.IsNaN(q.Time) {
+		e.Time = plainDecimal(q.Time)
+	}
+	if q.Temperature != 0 {
+		e.Temperature = plainDecimal(q.Temperature.Celsius())
+	}
+	if q.Excluded != "" {
+		e.State, e.Why = store.LeftOut, q.Excluded
+	}
+	return e
 }
 
 // plainDecimal writes a number that was read from a decimal as that decimal:

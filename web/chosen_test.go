@@ -16,7 +16,8 @@ func TestFileBecomesRunsAndBack(t *testing.T) {
 		t.Fatal(err)
 	}
 	run := store.RunReadings{Run: store.Run{Name: "readings", Unit: readingUnit(rec.Curves[0].Kind)}}
-	for i, e := range entries(&rec.Curves[0]) {
+	for i := range rec.Curves[0].Readings {
+		e := entry(&rec.Curves[0], i)
 		run.Readings = append(run.Readings, store.Reading{No: int64(i + 1), Volume: e.Volume, Value: e.Value, Time: e.Time, Temperature: e.Temperature, State: e.State, Why: e.Why})
 	}
 	back, _, err := readRun(run)

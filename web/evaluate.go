@@ -46,7 +46,11 @@ type evaluatedRun struct {
 	Problem string // why it gives no curve
 	Unit    string
 	Rows    []store.Reading
+	More    int // rows that are not listed
 }
+
+// mostRows is how many readings of a run the page lists.
+const mostRows = 2000
 
 // An archived result is one that was kept.
 type archived struct {
@@ -98,6 +102,9 @@ func evaluatedRuns(d store.Determination) []evaluatedRun {
 		e := evaluatedRun{No: m.Run.No, Name: m.Run.Name, Blank: m.Run.Kind == store.Blank, LeftOut: m.Run.LeftOut, Unit: m.Run.Unit, Rows: d.Runs[i].Readings}
 		if m.Err != nil {
 			e.Problem = m.Err.Error()
+		}
+		if e.More = len(e.Rows) - mostRows; e.More > 0 {
+			e.Rows = e.Rows[:mostRows]
 		}
 		list = append(list, e)
 	}
