@@ -94,6 +94,9 @@ type bundle struct {
 
 func openBundle(from io.ReaderAt, size int64, most int) (*bundle, error) {
 	z, err := zip.NewReader(from, size)
+	if errors.Is(err, zip.ErrFormat) {
+		return nil, &InvalidError{"zip", "the file is no zip, or only the beginning of one; a backup or an exported record is meant"}
+	}
 	if err != nil {
 		return nil, &InvalidError{"zip", err.Error()}
 	}

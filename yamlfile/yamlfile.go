@@ -4,10 +4,12 @@
 package yamlfile
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
@@ -63,6 +65,9 @@ func (f *File) Decode(v any, needs, keys string) error {
 	case strings.TrimSpace(string(f.Data)) == "":
 		return &Error{Name: f.Name, Message: "is empty; " + needs}
 	}
+	if line := f.notText(); line > 0 {
+		return &Error{Name: f.Name, Line: line, Message: "not text in UTF-8: a file in YAML is meant, saved as plain text (UTF-8)"}
+	}
 	err := yaml.UnmarshalWithOptions(f.Data, v, yaml.Strict(), yaml.UseOrderedMap())
 	if err == nil {
 		return nil
@@ -79,6 +84,17 @@ func (f *File) Decode(v any, needs, keys string) error {
 		e.Message = strings.Replace(e.Message, "unknown field", "unknown key", 1) + "; the keys are in " + keys
 	}
 	return e
+}
+
+// notText returns the first line that is not text in UTF-8, 0 if all are. The
+// parser would blame the grammar for a workbook or a file in UTF-16.
+func (f *File) notText() int {
+	for i, line := range bytes.Split(f.Data, []byte("\n")) {
+		if !utf8.Valid(line) || bytes.IndexByte(line, 0) >= 0 {
+			return i + 1
+		}
+	}
+	return 0
 }
 
 // Mark sets where the error is.

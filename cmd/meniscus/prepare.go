@@ -18,6 +18,10 @@ import (
 	"meniscus/unit"
 )
 
+// mostOfClass keeps the product of students, sections and replicates a number
+// that can be counted: beyond it a digit slipped.
+const mostOfClass = 10000
+
 type prepareOptions struct {
 	make, volume, from, medium, format, out string
 	weighed, purity, salts                  []string
@@ -79,6 +83,9 @@ func (o prepareOptions) check(setupGiven bool) error {
 	}
 	if o.students < 0 || o.sections < 1 || o.replicates < 1 {
 		return misused("--students, --sections and --replicates are numbers from 1")
+	}
+	if most := max(o.students, o.sections, o.replicates); most > mostOfClass {
+		return misused("%d: --students, --sections and --replicates are numbers from 1 to %d", most, mostOfClass)
 	}
 	return nil
 }

@@ -114,9 +114,9 @@ func status(err error, errw io.Writer) int {
 
 // exactly wraps cobra's check of the number of arguments as misuse.
 func exactly(n int, what string) cobra.PositionalArgs {
-	return func(_ *cobra.Command, args []string) error {
+	return func(cmd *cobra.Command, args []string) error {
 		if len(args) != n {
-			return misused("%s needs %s, found %d arguments", what, plural(n), len(args))
+			return misused("%s needs %s, found %d arguments: %s", what, plural(n), len(args), cmd.UseLine())
 		}
 		return nil
 	}
