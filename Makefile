@@ -37,7 +37,7 @@ bundled:
 	cd tools && $(GO) run ./bundle -check
 
 race:
-	CGO_ENABLED=1 $(GO) test -race -count=1 $(PACKAGES)
+	CGO_ENABLED=1 $(GO) test -race -count=1 -timeout 60m $(PACKAGES)
 
 # Every fuzz target, FUZZTIME seconds each, at most 20 a package. It looks for
 # what nobody thought of, so it may find something at any time.

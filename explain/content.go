@@ -80,8 +80,10 @@ func (b *builder) volumes(e *assay.Evaluation) []netVolume {
 			netVolume{"What was added up to the last end point, the blank taken off if there is one:", net(i)})
 	}
 	if len(ends) > 1 {
-		list = append(list, netVolume{"The second stage takes as much as lies between the end points, and so did the first of the same species; what is left belongs to the other:",
-			working.Less(working.Times(working.Count(2), ends[0]), ends[1])})
+		list = append(list, netVolume{
+			"The second stage takes as much as lies between the end points, and so did the first of the same species; what is left belongs to the other:",
+			working.Less(working.Times(working.Count(2), ends[0]), ends[1]),
+		})
 	}
 	return list
 }
