@@ -237,6 +237,7 @@ func (g *gathered) mean(limit float64) (Mean, bool) {
 	m.Name, m.Unit, m.Value, m.From = g.results[0].Name, g.results[0].Unit, reps.Mean, "mean of runs"
 	random, shared := g.parts()
 	m.repeatability(random)
+	m.trend()
 	m.addParts(shared...)
 	return m, true
 }
