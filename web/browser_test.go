@@ -77,6 +77,7 @@ func TestPagesInEveryLook(t *testing.T) {
 		{"plan", "/plan"},
 		{"explain", "/explain"},
 		{"evaluate", "/evaluate" + record},
+		{"prepare", "/prepare"},
 		{"records", "/records"},
 		{"record", "/records/" + strings.TrimPrefix(record, "?record=")},
 		{"read", "/read" + record},

@@ -23,24 +23,11 @@ type explainPage struct {
 
 func (s *Server) showExplain(w http.ResponseWriter, r *http.Request) error {
 	p := explainPage{Examples: exampleGroups()}
-	text := ""
-	if id := r.FormValue("record"); id != "" {
-		if s.opt.Store == nil {
-			return notFound("This bench keeps no records.")
-		}
-		rec, err := s.opt.Store.Record(r.Context(), id)
-		if err != nil {
-			return err
-		}
-		text = rec.Setup
-	} else {
-		e, ok := findExample(r.FormValue("example"))
-		if !ok {
-			return notFound("There is no example named %q. The list on the Explain page has all of them.", r.FormValue("example"))
-		}
-		p.Example, text = e.Name, string(e.Setup)
+	text, name, err := s.setupOf(r, "Explain")
+	if err != nil {
+		return err
 	}
-	var err error
+	p.Example = name
 	if p.Setup, err = predict(predictRequest{Setup: text}); err != nil {
 		return err
 	}

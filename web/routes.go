@@ -19,6 +19,7 @@ func routes() []route {
 		{"POST /plan", (*Server).planSetup, "", false},
 		{"POST /plan/file", (*Server).planFile, "", false},
 		{"POST /plan/record", (*Server).keepRecord, "", false},
+		{"GET /prepare", (*Server).showPrepare, "Prepare", false},
 		{"GET /read", (*Server).showRead, "Read", false},
 		{"POST /read", (*Server).readReading, "", false},
 		{"POST /read/run", (*Server).readRunForm, "", false},

@@ -12,6 +12,7 @@ import (
 
 	"meniscus/chem"
 	"meniscus/constants"
+	"meniscus/plan"
 	"meniscus/report"
 	"meniscus/setup"
 	"meniscus/solution"
@@ -337,9 +338,9 @@ func (a *app) prepareSetup(name string, volume unit.Volume, o prepareOptions) (*
 	if err != nil {
 		return nil, err
 	}
-	uses, err := setupUses(s, salts, volume)
+	uses, err := plan.Solutions(s, salts, volume)
 	if err != nil {
-		return nil, err
+		return nil, usageError{fmt.Errorf("--salt: %w", err)}
 	}
 	p := &report.Preparation{Title: s.Title}
 	if o.students > 0 {
@@ -398,65 +399,13 @@ func holdPH(p *report.Preparation, data []byte, volume unit.Volume) error {
 	return nil
 }
 
-// setupUses lists the solutions of a setup, with what a titration takes.
-func setupUses(s *setup.Setup, salts map[string]string, volume unit.Volume) ([]solution.Use, error) {
-	var list []solution.Use
-	used := map[string]bool{}
-	for _, v := range []struct {
-		place    string
-		contents []setup.Content
-		medium   string
-		each     unit.Volume
-	}{{"flask", s.Flask.Contents, s.Flask.Medium, aliquotOf(s)}, {"burette", s.Burette.Contents, buretteMedium(s), buretteOf(s)}} {
-		if len(v.contents) == 0 {
-			continue
-		}
-		u := solution.Use{Place: v.place, Wanted: solution.Wanted{Medium: v.medium, Volume: volume}, Each: v.each}
-		for _, c := range v.contents {
-			x := solution.Solute{Name: c.Species, Conc: unit.Concentration(c.Conc.Float()), From: salts[c.Species]}
-			used[c.Species] = used[c.Species] || x.From != ""
-			u.Wanted.Solutes = append(u.Wanted.Solutes, x)
-		}
-		list = append(list, u)
-	}
-	for name := range salts {
-		if !used[name] {
-			return nil, misused("--salt %s: neither flask nor burette contains it", name)
-		}
-	}
-	return list, nil
-}
-
-func aliquotOf(s *setup.Setup) unit.Volume { return unit.Volume(s.Flask.Volume.Float()) }
-
-// buretteOf is the burette's capacity, 50 mL where none is named.
-func buretteOf(s *setup.Setup) unit.Volume {
-	if c := unit.Volume(s.Burette.Capacity.Float()); c > 0 {
-		return c
-	}
-	return 50 * unit.Millilitre
-}
-
 func (o prepareOptions) class(s *setup.Setup, uses []solution.Use) (*solution.Stockroom, error) {
 	spare, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(o.spare), "%")), ",", ".", 1), 64)
 	if err != nil || spare < 0 || spare > 400 {
 		return nil, misused("--spare %q: a percentage from 0 to 400 is meant, such as 25 %%", o.spare)
 	}
 	c := solution.Class{Students: o.students, Sections: o.sections, Replicates: o.replicates, Spare: spare / 100}
-	return c.For(uses, buretteOf(s), aliquotOf(s))
-}
-
-// buretteMedium is the flask's medium for a titrant that hydrolyses without
-// acid; others are made in water.
-func buretteMedium(s *setup.Setup) string {
-	for _, c := range s.Burette.Contents {
-		for _, t := range c.Ions {
-			if t.Species.Charge >= 3 {
-				return s.Flask.Medium
-			}
-		}
-	}
-	return ""
+	return c.For(uses, plan.BuretteVolume(s), plan.FlaskVolume(s))
 }
 
 // cautionLines are the cautions of reagents, a line each.
