@@ -187,6 +187,19 @@ func shortened(s string) string {
 	return s
 }
 
+// changeOf reads which version a form was made from, and who changes it and why.
+func changeOf(w http.ResponseWriter, r *http.Request) (int64, store.By, error) {
+	version, err := strconv.ParseInt(r.PostFormValue("version"), 10, 64)
+	if err != nil {
+		return 0, store.By{}, badRequest("Nothing was changed: the form has lost the version it was made from. Load the page again.")
+	}
+	by := store.By{Author: author(w, r), Why: strings.TrimSpace(r.PostFormValue("why"))}
+	if by.Author == "" {
+		return 0, by, badRequest("Nothing was changed: a change says who made it. Go back and fill in your name.")
+	}
+	return version, by, nil
+}
+
 // saveRecord changes title, tags and notes. If somebody else was faster nothing
 // is written, and both versions stand on the page that follows.
 func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request) error {
@@ -201,16 +214,13 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	rec.Version, err = strconv.ParseInt(r.PostFormValue("version"), 10, 64)
+	version, by, err := changeOf(w, r)
 	if err != nil {
-		return badRequest("Nothing was changed: the form has lost the version it was made from. Load the page again.")
+		return err
 	}
+	rec.Version = version
 	rec.Title, rec.Notes = strings.TrimSpace(r.PostFormValue("title")), unix(r.PostFormValue("notes"))
 	rec.Tags = splitTags(r.PostFormValue("tags"))
-	by := store.By{Author: author(w, r), Why: strings.TrimSpace(r.PostFormValue("why"))}
-	if by.Author == "" {
-		return badRequest("Nothing was changed: a change says who made it. Go back and fill in your name.")
-	}
 	_, err = s.opt.Store.Save(r.Context(), rec, by)
 	var conflict *store.ConflictError
 	if errors.As(err, &conflict) {
@@ -254,13 +264,9 @@ func (s *Server) removeRecord(w http.ResponseWriter, r *http.Request) error {
 		return badForm(err)
 	}
 	id := r.PathValue("id")
-	version, err := strconv.ParseInt(r.PostFormValue("version"), 10, 64)
+	version, by, err := changeOf(w, r)
 	if err != nil {
-		return badRequest("Nothing was changed: the form has lost the version it was made from. Load the page again.")
-	}
-	by := store.By{Author: author(w, r), Why: strings.TrimSpace(r.PostFormValue("why"))}
-	if by.Author == "" {
-		return badRequest("Nothing was changed: a change says who made it. Go back and fill in your name.")
+		return err
 	}
 	change := s.opt.Store.Remove
 	if r.PostFormValue("do") == "back" {
