@@ -83,7 +83,7 @@ func (m *maker) worked(text string, volumes []working.Number) {
 		return
 	}
 	for _, section := range doc.Sections {
-		if strings.HasPrefix(section.Title, "At ") {
+		if explain.AtVolume(section.Kind) {
 			m.after = append(m.after, section)
 		}
 	}

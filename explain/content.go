@@ -22,7 +22,7 @@ func Content(e *assay.Evaluation) (*working.Document, error) {
 		return nil, err
 	}
 	if len(caution) > 0 {
-		d.Sections = append(d.Sections, working.Section{Title: "Cautions", Blocks: caution})
+		d.Sections = append(d.Sections, working.Section{Kind: Cautions, Title: "Cautions", Blocks: caution})
 	}
 	d.Explain()
 	return d, b.err
@@ -34,7 +34,7 @@ func (b *builder) results(e *assay.Evaluation) []working.Section {
 	for i, c := range e.Concentrations {
 		b.out = nil
 		b.concentrationOf(e, c, i)
-		list = append(list, working.Section{Title: "Concentration of " + c.Name, Blocks: b.out})
+		list = append(list, working.Section{Kind: Concentration, Title: "Concentration of " + c.Name, Blocks: b.out})
 	}
 	for i, c := range e.Contents {
 		if c.Working == nil {
@@ -42,7 +42,7 @@ func (b *builder) results(e *assay.Evaluation) []working.Section {
 		}
 		b.out = nil
 		b.content(e.Setup, c, i)
-		list = append(list, working.Section{Title: "Content of " + c.Working.Reported + ", in " + c.Unit, Blocks: b.out})
+		list = append(list, working.Section{Kind: ContentOf, Title: "Content of " + c.Working.Reported + ", in " + c.Unit, Blocks: b.out})
 	}
 	return list
 }

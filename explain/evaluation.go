@@ -24,18 +24,18 @@ func Evaluation(e *assay.Evaluation) (*working.Document, error) {
 	if err != nil {
 		return nil, err
 	}
-	d.Sections = append(d.Sections, working.Section{Title: "Which method", Blocks: choice(e)})
+	d.Sections = append(d.Sections, working.Section{Kind: Choice, Title: "Which method", Blocks: choice(e)})
 	for _, m := range e.Methods {
 		if len(m.Points) == 0 {
 			continue
 		}
 		b.out = nil
 		b.method(e, m)
-		d.Sections = append(d.Sections, working.Section{Title: m.Title, Blocks: b.out})
+		d.Sections = append(d.Sections, working.Section{Kind: Method, Title: m.Title, Blocks: b.out})
 	}
 	d.Sections = append(d.Sections, b.results(e)...)
 	if len(caution) > 0 {
-		d.Sections = append(d.Sections, working.Section{Title: "Cautions", Blocks: caution})
+		d.Sections = append(d.Sections, working.Section{Kind: Cautions, Title: "Cautions", Blocks: caution})
 	}
 	d.Explain()
 	return d, b.err

@@ -23,7 +23,7 @@ var ErrNoChemistry = errors.New("the setup gives only a ratio; steps for a volum
 
 // A Place is a volume with a name.
 type Place struct {
-	Name   string // start, half, equivalence, twice
+	Name   string // start, half, equivalence, twice; "" for any other volume
 	Volume unit.Decimal
 }
 
@@ -39,7 +39,7 @@ func (e *NoEquivalenceError) Error() string {
 type UnknownPlaceError struct{ Name string }
 
 func (e *UnknownPlaceError) Error() string {
-	return fmt.Sprintf("no special point is called %q; have start, half, equivalence, twice", e.Name)
+	return fmt.Sprintf("no special point is called %q; have %s", e.Name, strings.Join(PlaceNames(), ", "))
 }
 
 // Places returns the special points of a titration: the start, half the first
@@ -53,21 +53,21 @@ func Places(s *setup.Setup) ([]Place, error) {
 	if err != nil {
 		return nil, err
 	}
-	list := []Place{{"start", unit.Decimal{}}}
+	list := []Place{{string(Start), unit.Decimal{}}}
 	ends := b.soughtEnds()
 	if len(ends) == 0 {
 		return list, nil
 	}
-	list = append(list, Place{"half", decimal(ends[0] / 2)})
+	list = append(list, Place{string(Half), decimal(ends[0] / 2)})
 	for _, v := range ends {
-		list = append(list, Place{"equivalence", decimal(v)})
+		list = append(list, Place{string(Equivalence), decimal(v)})
 	}
-	return append(list, Place{"twice", decimal(2 * ends[len(ends)-1])}), nil
+	return append(list, Place{string(Twice), decimal(2 * ends[len(ends)-1])}), nil
 }
 
 // Find returns the special point of that name; the first, where there are more.
 func Find(s *setup.Setup, name string) (Place, error) {
-	if !slices.Contains([]string{"start", "half", "equivalence", "twice"}, name) {
+	if !slices.Contains(special, working.Kind(name)) {
 		return Place{}, &UnknownPlaceError{name}
 	}
 	list, err := Places(s)
@@ -106,9 +106,13 @@ func Volumes(s *setup.Setup, places []Place) (*working.Document, error) {
 		if err != nil {
 			return nil, err
 		}
+		for i := range sections {
+			sections[i].Kind = p.kind()
+		}
 		d.Sections = append(d.Sections, sections...)
 	}
 	if section, ok := b.concentration(); ok {
+		section.Kind = Concentration
 		d.Sections = append(d.Sections, section)
 	}
 	if section, ok := b.formal(); ok {
@@ -225,7 +229,7 @@ func (b *builder) step(say working.Paragraph, q working.Symbol, formula working.
 
 // given is the section of what is in flask and burette.
 func (b *builder) given() working.Section {
-	sec := working.Section{Title: "What is given"}
+	sec := working.Section{Kind: Given, Title: "What is given"}
 	table := working.Table{
 		Caption: working.P("What was put in; ions of strong electrolytes stand for their salts"),
 		Head:    []working.Paragraph{working.P("where"), working.P("what"), working.P("concentration")},

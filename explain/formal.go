@@ -19,7 +19,7 @@ func (b *builder) formal() (working.Section, bool) {
 	b.out = nil
 	b.readCouple(b.coupleOf(w.reaction), "half the equivalence volume", "half", w.volume/2)
 	b.readCouple(b.titrantCouple(), "twice the equivalence volume", "twice", 2*w.volume)
-	return working.Section{Title: "Reading a formal potential from the curve", Blocks: b.out}, b.err == nil
+	return working.Section{Kind: FormalPotential, Title: "Reading a formal potential from the curve", Blocks: b.out}, b.err == nil
 }
 
 func (b *builder) readCouple(c titration.Couple, where, mark string, mL float64) {

@@ -54,6 +54,9 @@ func TestSystems(t *testing.T) {
 		}
 		compared := 0
 		for _, sec := range d.Sections {
+			if sec.Kind == "" {
+				t.Errorf("%s: section %q has no kind", f, sec.Title)
+			}
 			diff, sum, ok := differences(sec)
 			if !ok {
 				continue

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"net/http"
-	"strings"
 
 	"meniscus/explain"
 	"meniscus/report"
@@ -78,7 +77,7 @@ func explainAt(req explainRequest) (*explanation, error) {
 	}
 	var here, always working.Document
 	for _, section := range d.Sections {
-		if strings.HasPrefix(section.Title, "At ") {
+		if explain.AtVolume(section.Kind) {
 			here.Sections = append(here.Sections, section)
 		} else {
 			always.Sections = append(always.Sections, section)

@@ -21,8 +21,14 @@ type Document struct {
 	Sections []Section
 }
 
+// A Kind is what a section is about, for those who pick sections out of a
+// document: titles are for reading and may change. The package that writes a
+// document names its kinds; "" is no kind in particular.
+type Kind string
+
 // A Section is a titled part of a document.
 type Section struct {
+	Kind    Kind
 	Title   string
 	NewPage bool // begins a page when printed
 	Blocks  []Block

@@ -14,6 +14,7 @@ type documentJSON struct {
 }
 
 type sectionJSON struct {
+	Kind   Kind        `json:"kind,omitempty"`
 	Title  string      `json:"title"`
 	Blocks []blockJSON `json:"blocks"`
 }
@@ -47,7 +48,7 @@ type symbolJSON struct {
 func WriteJSON(w io.Writer, d *Document) error {
 	out := documentJSON{Schema: "meniscus.working/1", Title: d.Title, Lead: inlineText(d.Lead), Sections: []sectionJSON{}}
 	for _, s := range d.Sections {
-		section := sectionJSON{Title: s.Title, Blocks: []blockJSON{}}
+		section := sectionJSON{Kind: s.Kind, Title: s.Title, Blocks: []blockJSON{}}
 		for _, b := range s.Blocks {
 			section.Blocks = append(section.Blocks, jsonBlock(b))
 		}

@@ -102,14 +102,14 @@ func worked(s *setup.Setup, at string) (*working.Document, error) {
 	switch {
 	case at == "":
 		places, err = explain.Places(s)
-	case slices.Contains([]string{"start", "half", "equivalence", "twice"}, at):
+	case slices.Contains(explain.PlaceNames(), at):
 		var p explain.Place
 		p, err = explain.Find(s, at)
 		places = []explain.Place{p}
 	default:
 		list, perr := parseAt(at)
 		if perr != nil {
-			return nil, misused("--at: %v; or one of start, half, equivalence, twice", perr)
+			return nil, misused("--at: %v; or one of %s", perr, strings.Join(explain.PlaceNames(), ", "))
 		}
 		for _, v := range list {
 			places = append(places, explain.Place{Volume: v})
