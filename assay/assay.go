@@ -12,6 +12,7 @@ import (
 
 	"meniscus/curve"
 	"meniscus/endpoint"
+	"meniscus/equilibrium"
 	"meniscus/fit"
 	"meniscus/setup"
 	"meniscus/uncertainty"
@@ -319,6 +320,8 @@ func (e *Evaluation) notFor(name string) string {
 	redox := t != nil && t.System().Electron() >= 0
 	indicator := e.Setup.Electrode.Indicator
 	switch {
+	case t == nil && (strings.HasPrefix(name, "gran-redox") || name == "log-plot") && (indicator == "silver" || indicator == "glass" || e.Setup.Electrode.Ion != ""):
+		return "for redox titrations; the setup names an electrode for an ion"
 	case t == nil && strings.HasPrefix(name, "gran-silver") && indicator != "silver" && e.Setup.Electrode.Ion == "":
 		return "for silver titrations; the setup names no silver or ion-selective electrode"
 	case name == "straight-line-pair" && e.Curve.Kind == curve.Potential:
@@ -327,6 +330,8 @@ func (e *Evaluation) notFor(name string) string {
 		return ""
 	case strings.HasPrefix(name, "gran-silver") && redox:
 		return "for silver titrations; this is a redox titration"
+	case name == "gran-silver-after" && !e.followsTitrant():
+		return "for an electrode that follows the titrant's ion after the end point; here nothing precipitates and the titrant does not hold " + e.Setup.Electrode.Ion
 	case strings.HasPrefix(name, "gran-redox") && !redox, name == "log-plot" && !redox:
 		return "for redox titrations; no half-reaction is in the setup"
 	case (strings.HasPrefix(name, "gran-redox") || name == "log-plot") && e.unsymmetrical() != "" && !strings.HasSuffix(name, "after"):
@@ -335,6 +340,19 @@ func (e *Evaluation) notFor(name string) string {
 		return "the line is straight only for a titrant with one species in either form; here " + e.unsymmetrical()
 	}
 	return ""
+}
+
+// followsTitrant says whether the electrode sees the excess of titrant: its own
+// ion is added, or a precipitate holds the product of both.
+func (e *Evaluation) followsTitrant() bool {
+	t := e.Setup.Titration
+	for _, sp := range t.System().Species {
+		if sp.Kind == equilibrium.Solid {
+			return true
+		}
+	}
+	j := t.System().Index(e.Setup.Electrode.Ion)
+	return j >= 0 && !t.Problem.Burette(j).Coef.IsZero()
 }
 
 // unsymmetrical names a couple whose forms do not stand one to one.

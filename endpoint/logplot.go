@@ -15,7 +15,7 @@ var windowLog = span{0.05, 0.99}
 // point by least squares: a straight line in the logarithm for the right V_e
 // only, so V_e, the slope S and the reading at half the volume come together.
 func logPlot(c *curve.Curve, opt Options) Result {
-	t, r, ok := begin("log-plot", c, opt, curve.Potential, curve.PH, curve.PIon)
+	t, r, ok := begin("log-plot", c, opt, curve.Potential)
 	if !ok {
 		return r
 	}

@@ -73,6 +73,34 @@ func TestSilver(t *testing.T) {
 	near(t, "iodide first, half", two.At(0.0125), 0.7993+nernst(0)*(-16.08-math.Log10(0.025*0.05/0.0625)), 1e-6)
 }
 
+// Silver in the flask mirrors the curve: the same closed forms, read from the
+// other end.
+func TestSilverInFlask(t *testing.T) {
+	s := Silver{Halides: []Halide{{0.1, 9.752}}, V0: 0.05, Flask: 0.1, E0: 0.7993}
+	near(t, "V_eq", s.Equivalence(1), 0.05, 1e-15)
+	near(t, "at V_eq", s.At(0.05), 0.7993-nernst(0)*9.752/2, 1e-9)
+	near(t, "half", s.At(0.025), 0.7993+nernst(0)*math.Log10(0.1/3), 1e-6)
+	near(t, "twice", s.At(0.1), 0.7993+nernst(0)*(-9.752-math.Log10(0.1/3)), 1e-6)
+}
+
+// Half-way through each couple of a mixture the potential is that couple's, and
+// between two of one electron it is their mean; a mixture of one is a Redox.
+func TestMixture(t *testing.T) {
+	m := Mixture{
+		Titrands: []Portion{{Couple{E: 0.1, N: 1}, 0.03}, {Couple{E: 0.68, N: 1}, 0.03}},
+		Titrant:  Couple{E: 1.44, N: 1, Oxidised: 1}, V0: 0.05, TitrantConc: 0.1,
+	}
+	near(t, "V_eq 1", m.Equivalence(1), 0.015, 1e-15)
+	near(t, "V_eq 2", m.Equivalence(2), 0.030, 1e-15)
+	near(t, "half of the first", m.At(0.0075), 0.1, 1e-9)
+	near(t, "between", m.At(0.015), 0.39, 1e-9)
+	near(t, "half of the second", m.At(0.0225), 0.68, 1e-9)
+	one := Mixture{Titrands: []Portion{{Couple{E: 0.68, N: 1}, 0.05}}, Titrant: m.Titrant, V0: 0.05, TitrantConc: 0.1}
+	for _, v := range []float64{0.003, 0.0249, 0.0251, 0.04} {
+		near(t, "one couple", one.At(v), IronCerium().At(v), 1e-12)
+	}
+}
+
 // The noise that was asked for is in the readings, once.
 func TestNoiseOffsetSlopeRounding(t *testing.T) {
 	b := Bench{Offset: -0.0123, SlopeError: -0.018, Noise: 0.0005, VolumeNoise: 1e-5}

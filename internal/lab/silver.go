@@ -26,6 +26,7 @@ type Silver struct {
 	TitrantConc float64 // of silver, mol/L
 	E0          float64 // of Ag+/Ag, V against the reference used
 	Temperature unit.Temperature
+	Flask       float64 // of silver in the flask, mol/L: then Halides is what the burette holds, and TitrantConc is not used
 }
 
 // Kind returns curve.Potential.
@@ -34,20 +35,27 @@ func (s Silver) Kind() curve.Kind { return curve.Potential }
 // At returns the potential after v litres.
 func (s Silver) At(v float64) float64 {
 	total := s.V0 + v
-	silver := s.TitrantConc * v / total
+	silver, halide := s.TitrantConc*v/total, s.V0/total
+	if s.Flask != 0 {
+		silver, halide = s.Flask*s.V0/total, v/total
+	}
 	log := bisect(func(x float64) float64 {
 		free := math.Pow(10, x)
 		sum := free - silver
 		for _, h := range s.Halides {
-			sum += math.Max(0, h.Conc*s.V0/total-math.Pow(10, -h.PKsp-x))
+			sum += math.Max(0, h.Conc*halide-math.Pow(10, -h.PKsp-x))
 		}
 		return sum
 	}, -30, 2)
 	return s.E0 + nernst(s.Temperature)*log
 }
 
-// Equivalence returns the volume in litres for the first k halides.
+// Equivalence returns the volume in litres for the first k halides, or for the
+// silver in the flask.
 func (s Silver) Equivalence(k int) float64 {
+	if s.Flask != 0 {
+		return s.Flask * s.V0 / s.Halides[0].Conc
+	}
 	var c float64
 	for _, h := range s.Halides[:k] {
 		c += h.Conc
