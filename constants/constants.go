@@ -85,6 +85,8 @@ type Row struct {
 
 	File string // table and line, for messages
 	Line int
+
+	same string // reactionKey of Reaction
 }
 
 // A Source says where a value was found.

@@ -260,7 +260,7 @@ func (row *Row) readReaction(rec record) error {
 	if row.Kind.Redox() != (electrons < 0) || electrons > 0 {
 		return rec.fail("a potential needs e^- on the left, and another constant has none")
 	}
-	row.Reaction = r
+	row.Reaction, row.same = r, reactionKey(r)
 	return nil
 }
 
@@ -272,7 +272,7 @@ func (row Row) key() string {
 		ionic = row.IonicStrength.Value
 	}
 	return strings.Join([]string{
-		reactionKey(row.Reaction), string(row.Kind), row.Medium, format(ionic), format(row.Temperature.Celsius()),
+		row.same, string(row.Kind), row.Medium, format(ionic), format(row.Temperature.Celsius()),
 	}, "|")
 }
 

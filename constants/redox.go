@@ -38,12 +38,13 @@ func Media(reaction string) ([]string, error) {
 		}
 		want = reactionKey(r)
 	}
-	return mediaOf(t.rows, func(r Row) bool { return want == "" || reactionKey(r.Reaction) == want }), nil
+	return mediaOf(t.rows, func(r *Row) bool { return want == "" || r.same == want }), nil
 }
 
-func mediaOf(rows []Row, match func(Row) bool) []string {
+func mediaOf(rows []Row, match func(*Row) bool) []string {
 	var out []string
-	for _, r := range rows {
+	for i := range rows {
+		r := &rows[i]
 		if r.Kind == FormalPotential && match(r) && !slices.Contains(out, r.Medium) {
 			out = append(out, r.Medium)
 		}
@@ -69,7 +70,7 @@ func Couple(oxidised, reduced, medium string) ([]Row, error) {
 		}
 		keys[i] = SpeciesKey(s)
 	}
-	joins := func(r Row) bool {
+	joins := func(r *Row) bool {
 		return r.Kind.Redox() && r.side(keys[0]) < 0 && r.side(keys[1]) > 0
 	}
 	kind := FormalPotential
@@ -78,9 +79,9 @@ func Couple(oxidised, reduced, medium string) ([]Row, error) {
 	}
 	medium = CleanMedium(medium)
 	var out []Row
-	for _, r := range t.rows {
-		if r.Kind == kind && r.Medium == medium && joins(r) {
-			out = append(out, r)
+	for i := range t.rows {
+		if r := &t.rows[i]; r.Kind == kind && r.Medium == medium && joins(r) {
+			out = append(out, *r)
 		}
 	}
 	if len(out) == 0 && medium != "" {
@@ -90,7 +91,7 @@ func Couple(oxidised, reduced, medium string) ([]Row, error) {
 }
 
 // side is -1 for reactants, 1 for products and 0 for other species.
-func (row Row) side(key string) int {
+func (row *Row) side(key string) int {
 	for _, t := range row.Reaction.Terms {
 		if SpeciesKey(t.Species) == key {
 			return t.Coefficient.Sign()

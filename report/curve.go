@@ -75,7 +75,7 @@ func CurveFormatNames() []string {
 func Predict(s *setup.Setup, asked bool) (*Prediction, error) {
 	p := &Prediction{Setup: s, asked: asked}
 	pred := s.Titration.Predictor()
-	if err := p.marks(pred); err != nil {
+	if err := p.marks(pred, true); err != nil {
 		return nil, err
 	}
 	volumes := s.Volumes
@@ -92,9 +92,15 @@ func Predict(s *setup.Setup, asked bool) (*Prediction, error) {
 	return p, nil
 }
 
-// marks finds the equivalence points that show as jumps, with half of the
-// first and twice the last.
-func (p *Prediction) marks(pred *titration.Predictor) error {
+// Jumps finds the equivalence points only, without inflections and points of
+// the curve, for those who choose their own volumes.
+func Jumps(s *setup.Setup) (*Prediction, error) {
+	p := &Prediction{Setup: s}
+	return p, p.marks(s.Titration.Predictor(), false)
+}
+
+// marks finds the equivalence points that show as jumps.
+func (p *Prediction) marks(pred *titration.Predictor, inflections bool) error {
 	limit := 1.0
 	if c := p.Setup.Burette.Capacity.Float(); c > 0 {
 		limit = 4 * c
@@ -116,8 +122,10 @@ func (p *Prediction) marks(pred *titration.Predictor) error {
 			return err
 		}
 		mark := Mark{Species: e.Species, Point: pt}
-		if err := mark.inflection(pred, list, i); err != nil {
-			return err
+		if inflections {
+			if err := mark.inflection(pred, list, i); err != nil {
+				return err
+			}
 		}
 		p.Equivalences = append(p.Equivalences, mark)
 	}

@@ -16,39 +16,44 @@ import (
 // missing. All else stays as it was written: comments, order, spacing. The
 // result is not checked; Read does that.
 func Edit(data []byte, value string, place ...string) ([]byte, error) {
-	if strings.ContainsAny(value, "\r\n") {
-		return nil, fmt.Errorf("changing %s: a value of one line is meant", strings.Join(place, ", "))
-	}
-	file, err := parser.ParseBytes(data, 0)
-	if err != nil {
-		return nil, fmt.Errorf("changing %s: %w", strings.Join(place, ", "), err)
-	}
-	var root ast.Node
-	if len(file.Docs) > 0 {
-		root = file.Docs[0].Body
-	}
-	at, err := locate(root, place)
-	if err != nil {
-		return nil, fmt.Errorf("changing %s: %w", strings.Join(place, ", "), err)
-	}
-	if at.missing > 0 {
-		return insert(data, at, place[len(place)-at.missing:], value)
-	}
-	return replace(data, at, value)
+	return NewOutline(data).Edit(value, place...)
 }
 
 // An Outline finds values in the text of a setup file as they were written. The
 // zero value holds nothing.
-type Outline struct{ root ast.Node }
+type Outline struct {
+	data []byte
+	root ast.Node
+	err  error // why it could not be parsed
+}
 
 // NewOutline parses the text of a setup file; what cannot be parsed holds
 // nothing.
 func NewOutline(data []byte) Outline {
+	o := Outline{data: data}
 	file, err := parser.ParseBytes(data, 0)
-	if err != nil || len(file.Docs) == 0 {
-		return Outline{}
+	if o.err = err; err == nil && len(file.Docs) > 0 {
+		o.root = file.Docs[0].Body
 	}
-	return Outline{file.Docs[0].Body}
+	return o
+}
+
+// Edit is the function Edit on the text of the outline, which stays as it was.
+func (o Outline) Edit(value string, place ...string) ([]byte, error) {
+	if strings.ContainsAny(value, "\r\n") {
+		return nil, fmt.Errorf("changing %s: a value of one line is meant", strings.Join(place, ", "))
+	}
+	if o.err != nil {
+		return nil, fmt.Errorf("changing %s: %w", strings.Join(place, ", "), o.err)
+	}
+	at, err := locate(o.root, place)
+	if err != nil {
+		return nil, fmt.Errorf("changing %s: %w", strings.Join(place, ", "), err)
+	}
+	if at.missing > 0 {
+		return insert(o.data, at, place[len(place)-at.missing:], value)
+	}
+	return replace(o.data, at, value)
 }
 
 // Text returns the value at a place, without quotes; false if there is none.

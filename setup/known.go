@@ -85,7 +85,7 @@ func (p *picker) checkKnown() error {
 	}{{p.r.s.Flask.Contents, "flask"}, {p.r.s.Burette.Contents, "burette"}} {
 		for _, c := range side.list {
 			for _, t := range c.Ions {
-				if n := t.Species.Name; !p.r.mentions(n) && !p.ambient(n) && !p.known(n) {
+				if n := t.Species.Name; !p.r.mentions(n) && !ambient(n) && !p.known(n) {
 					return p.r.fail([]any{side.place, "contains", c.Species}, "the tables know nothing of %s%s; add its reactions under chemistry, or write library: off to count it as inert", n, p.suggest(t.Species))
 				}
 			}
@@ -99,13 +99,13 @@ func (p *picker) known(name string) bool {
 	if _, ok, err := constants.Size(name); err == nil && ok || spectators[name] {
 		return true
 	}
-	return slices.ContainsFunc(p.rows, func(r constants.Row) bool { return r.Reaction.Coefficient(name).Sign() != 0 })
+	return len(p.table.of[name]) > 0
 }
 
 // suggest names species of the tables with the same atoms and charge.
 func (p *picker) suggest(sp chem.Species) string {
 	var list []string
-	for _, row := range p.rows {
+	for _, row := range p.table.rows {
 		for _, t := range row.Reaction.Terms {
 			same := t.Species.Charge == sp.Charge && len(sp.Elements) > 0 && slices.Equal(t.Species.Elements, sp.Elements)
 			if same && t.Species.Phase != chem.Solid && !slices.Contains(list, t.Species.Name) {
@@ -133,7 +133,7 @@ func (p *picker) tell() {
 	}
 	for _, t := range p.ions() {
 		n := t.Species.Name
-		if !spectators[n] && !p.ambient(n) && !p.r.mentions(n) {
+		if !spectators[n] && !ambient(n) && !p.r.mentions(n) {
 			s.Warnings = append(s.Warnings, n+" takes part in no reaction here: with formal potentials only half-reactions are taken from the tables. Put it in as the species of a half-reaction, leave medium out, or add its reactions under chemistry")
 		}
 	}

@@ -45,11 +45,11 @@ func (r *reader) library() error {
 	if r.libraryOff() {
 		return r.withoutLibrary()
 	}
-	rows, err := constants.All()
+	t, err := readTables()
 	if err != nil {
 		return r.fail(nil, "reading the tables of constants: %v", err)
 	}
-	p := &picker{r: r, rows: rows, have: map[string]bool{chem.Water: true, chem.Electron: true}}
+	p := &picker{r: r, table: t, have: make([]bool, len(t.place))}
 	if p.allow, err = p.names(r.f.Allow, "allow"); err != nil {
 		return err
 	}
@@ -107,9 +107,7 @@ func (p *picker) names(list []string, key string) ([]string, error) {
 		if err != nil {
 			return nil, p.r.fail([]any{key, i}, "%v", err)
 		}
-		found := slices.ContainsFunc(p.rows, func(row constants.Row) bool {
-			return row.Reaction.Coefficient(sp.Name).Sign() != 0 && (key != "allow" || row.Inactive != "")
-		})
+		found := slices.ContainsFunc(p.table.of[sp.Name], func(row *tabled) bool { return key != "allow" || row.Inactive != "" })
 		if !found && key == "allow" {
 			return nil, p.r.fail([]any{key, i}, "no reaction of %s is held back; allow names a species of a couple that the tables mark as inactive, such as MnO2(s)", sp.Name)
 		}

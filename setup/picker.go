@@ -13,9 +13,9 @@ import (
 // A picker adds reactions from the tables to those of the file.
 type picker struct {
 	r     *reader
-	rows  []constants.Row
-	have  map[string]bool // species that can be present
-	span  span            // reactions so far
+	table *table
+	have  []bool // whether a species can be present, by its place in the table
+	span  span   // reactions so far
 	allow []string
 	leave []string
 
@@ -34,11 +34,11 @@ func (p *picker) begin() error {
 	r := p.r
 	p.covered, p.fallback = map[string]bool{}, map[string]bool{}
 	for _, t := range p.ions() {
-		p.have[t.Species.Name] = true
+		p.put(t.Species.Name)
 	}
 	for _, item := range r.f.Hold {
 		if sp, err := chem.ParseSpecies(text(item.Key)); err == nil { // a wrong key is reported where holds are read
-			p.have[sp.Name] = true
+			p.put(sp.Name)
 		}
 	}
 	p.medium = constants.CleanMedium(r.s.Flask.Medium)
@@ -57,10 +57,18 @@ func (p *picker) begin() error {
 	}
 	p.conforms = p.conforms || p.medium != ""
 	if !p.conforms {
-		p.have[chem.Proton], p.have[chem.Hydroxide] = true, true
+		p.put(chem.Proton)
+		p.put(chem.Hydroxide)
 	}
 	p.source = r.holdsPH() || r.suppliesProtons() || p.tableSource()
 	return p.checkMedium()
+}
+
+// put says that a species can be present.
+func (p *picker) put(name string) {
+	if i, ok := p.table.place[name]; ok {
+		p.have[i] = true
+	}
 }
 
 // note takes a reaction of the model into account.
@@ -74,7 +82,7 @@ func (p *picker) note(rx Reaction) {
 		}
 	}
 	for _, t := range rx.parsed.Terms {
-		p.have[t.Species.Name] = true
+		p.put(t.Species.Name)
 		if formal {
 			p.covered[t.Species.Name] = true
 		}
@@ -132,12 +140,10 @@ func (p *picker) hasCouple(list []Content) bool {
 	for _, c := range list {
 		for _, t := range c.Ions {
 			n := t.Species.Name
-			if spectators[n] || p.ambient(n) || n == "Br^-" || n == "Ag^+" || n == "Cu^2+" {
+			if spectators[n] || ambient(n) || n == "Br^-" || n == "Ag^+" || n == "Cu^2+" {
 				continue
 			}
-			if slices.ContainsFunc(p.rows, func(row constants.Row) bool {
-				return row.Kind.Redox() && row.Inactive == "" && row.Reaction.Coefficient(n).Sign() != 0
-			}) {
+			if slices.ContainsFunc(p.table.of[n], func(row *tabled) bool { return row.Kind.Redox() && row.Inactive == "" }) {
 				return true
 			}
 		}
@@ -156,12 +162,12 @@ func (p *picker) tableSource() bool {
 	if p.conforms {
 		return false
 	}
-	for _, row := range p.rows {
-		if row.Kind != constants.PKa || row.Also != "" {
-			continue
-		}
-		ln, _ := row.LnK(p.r.s.Temperature)
-		for _, t := range p.ions() {
+	for _, t := range p.ions() {
+		for _, row := range p.table.of[t.Species.Name] {
+			if row.Kind != constants.PKa || row.Also != "" {
+				continue
+			}
+			ln, _ := row.LnK(p.r.s.Temperature)
 			if supplies(row.Reaction, ln, t.Species.Name) {
 				return true
 			}
@@ -178,9 +184,9 @@ func (p *picker) pick() {
 }
 
 // round adds the rows that are wanted now.
-func (p *picker) round(wanted func(constants.Row) bool) bool {
+func (p *picker) round(wanted func(*tabled) bool) bool {
 	added := false
-	for _, row := range p.rows {
+	for _, row := range p.table.usable {
 		if p.usable(row) && wanted(row) && p.span.add(row.Reaction) {
 			p.add(row)
 			added = true
@@ -189,19 +195,18 @@ func (p *picker) round(wanted func(constants.Row) bool) bool {
 	return added
 }
 
-// usable says whether a row may take part at all.
-func (p *picker) usable(row constants.Row) bool {
-	return row.Also == "" && row.Kind != constants.PKw && row.Kind != constants.ConditionalLogK &&
-		!p.mentions(row, p.leave) && (row.Inactive == "" || p.mentions(row, p.allow)) && p.reachable(row)
+// usable says whether a row may take part in this titration.
+func (p *picker) usable(row *tabled) bool {
+	return p.reachable(row) && !p.mentions(row, p.leave) && (row.Inactive == "" || p.mentions(row, p.allow))
 }
 
-func (p *picker) mentions(row constants.Row, list []string) bool {
-	return slices.ContainsFunc(row.Reaction.Terms, func(t chem.Term) bool { return slices.Contains(list, t.Species.Name) })
+func (p *picker) mentions(row *tabled, list []string) bool {
+	return len(list) > 0 && slices.ContainsFunc(row.Reaction.Terms, func(t chem.Term) bool { return slices.Contains(list, t.Species.Name) })
 }
 
 // first: formal potentials of the medium; without one, standard potentials
 // and side reactions, those couples put off that need H+ where none is.
-func (p *picker) first(row constants.Row) bool {
+func (p *picker) first(row *tabled) bool {
 	switch row.Kind {
 	case constants.FormalPotential:
 		return p.redox && p.medium != "" && row.Medium == p.medium
@@ -213,13 +218,13 @@ func (p *picker) first(row constants.Row) bool {
 
 // second: in a medium, standard potentials of species put in for which there
 // is no formal one, and of what these turn into.
-func (p *picker) second(row constants.Row) bool {
+func (p *picker) second(row *tabled) bool {
 	if !p.redox || !p.conforms || row.Kind != constants.StandardPotential {
 		return false
 	}
 	for _, t := range p.ions() {
 		n := t.Species.Name
-		if !p.covered[n] && !spectators[n] && !p.ambient(n) {
+		if !p.covered[n] && !spectators[n] && !ambient(n) {
 			p.fallback[n] = true
 		}
 	}
@@ -229,7 +234,7 @@ func (p *picker) second(row constants.Row) bool {
 	}
 	if related {
 		for _, t := range row.Reaction.Terms {
-			if !p.ambient(t.Species.Name) {
+			if !ambient(t.Species.Name) {
 				p.fallback[t.Species.Name] = true
 			}
 		}
@@ -240,7 +245,7 @@ func (p *picker) second(row constants.Row) bool {
 // third: a couple with H+ where nothing supplies it, if the potentials in the
 // flask can reach it. The model then asks for the source of H+; otherwise, as
 // with iodate where iodide meets thiosulfate, the couple is left out.
-func (p *picker) third(row constants.Row) bool {
+func (p *picker) third(row *tabled) bool {
 	if !p.redox || p.conforms || p.source || row.Kind != constants.StandardPotential || len(p.span.reduce(row.Reaction)) == 0 {
 		return false
 	}
@@ -254,10 +259,10 @@ func (p *picker) third(row constants.Row) bool {
 }
 
 // missing says whether a species put in has no half-reaction but this one.
-func (p *picker) missing(row constants.Row) bool {
+func (p *picker) missing(row *tabled) bool {
 	for _, t := range p.ions() {
 		n := t.Species.Name
-		if row.Reaction.Coefficient(n).Sign() == 0 || spectators[n] || p.ambient(n) {
+		if row.Reaction.Coefficient(n).Sign() == 0 || spectators[n] || ambient(n) {
 			continue
 		}
 		if !slices.ContainsFunc(p.r.s.Reactions, func(rx Reaction) bool {
@@ -270,7 +275,7 @@ func (p *picker) missing(row constants.Row) bool {
 }
 
 // neutral returns the potential of a couple at pH 7, V.
-func (p *picker) neutral(row constants.Row) float64 {
+func (p *picker) neutral(row *tabled) float64 {
 	h, n := row.Reaction.Coefficient(chem.Proton).Float(), row.Reaction.Coefficient(chem.Electron).Float()
 	return row.Potential() - 0.0592*7*h/n
 }
@@ -287,26 +292,22 @@ func (p *picker) highest() float64 {
 }
 
 // reachable says whether all of one side can be present, a species of the
-// reaction's own among it. Gases are not followed.
-func (p *picker) reachable(row constants.Row) bool {
+// reaction's own among it.
+func (p *picker) reachable(row *tabled) bool {
 	left, right, own := true, true, false
-	for _, t := range row.Reaction.Terms {
-		n := t.Species.Name
-		if t.Species.Phase == chem.Gas {
-			return false
-		}
-		if p.ambient(n) {
-			continue
-		}
-		own = own || p.have[n]
-		left = left && (p.have[n] || t.Coefficient.Sign() > 0)
-		right = right && (p.have[n] || t.Coefficient.Sign() < 0)
+	for _, i := range row.left {
+		have := p.have[i]
+		own, left = own || have, left && have
+	}
+	for _, i := range row.right {
+		have := p.have[i]
+		own, right = own || have, right && have
 	}
 	return own && (left || right)
 }
 
 // ambient names what is always at hand in water.
-func (p *picker) ambient(name string) bool {
+func ambient(name string) bool {
 	switch name {
 	case chem.Water, chem.Electron, chem.Proton, chem.Hydroxide:
 		return true
@@ -314,7 +315,7 @@ func (p *picker) ambient(name string) bool {
 	return false
 }
 
-func (p *picker) add(row constants.Row) {
+func (p *picker) add(row *tabled) {
 	ln, changes := row.LnK(p.r.s.Temperature)
 	if !changes && math.Abs(float64(p.r.s.Temperature-row.Temperature)) > 2 {
 		p.constant = append(p.constant, fmt.Sprintf("%s (%.4g °C)", row.Text, row.Temperature.Celsius()))

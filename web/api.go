@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"slices"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/adapters/humago"
@@ -76,6 +77,7 @@ type predictRequest struct {
 	Changes []change `json:"changes,omitempty" maxItems:"100" doc:"values to change in that text first"`
 	At      *float64 `json:"at_mL,omitempty" minimum:"0" maximum:"100000" doc:"a volume to include"`
 	Points  int      `json:"points,omitempty" minimum:"0" maximum:"5000" doc:"about how many points; 0 for 500"`
+	Without []string `json:"without,omitempty" maxItems:"2" enum:"slope,shares" doc:"columns of the curve that are not needed"`
 }
 
 // A change is a new value for a place in a setup.
@@ -136,17 +138,22 @@ func predict(req predictRequest) (*prediction, error) {
 		p.Problem = &problem{Message: "The setup gives only a ratio. A curve needs species under flask and burette."}
 		return p, nil
 	}
-	want, at := 500, -1.0
-	if req.Points > 0 {
-		want = req.Points
-	}
-	if req.At != nil {
-		at = *req.At
-	}
-	if p.Curve, err = drawCurve(s, want, at); err != nil {
+	if p.Curve, err = drawCurve(s, req.wanted()); err != nil {
 		p.Curve, p.Problem = nil, explainProblem(err)
 	}
 	return p, nil
+}
+
+func (r *predictRequest) wanted() wanted {
+	want := allOf(500)
+	if r.Points > 0 {
+		want.points = r.Points
+	}
+	if r.At != nil {
+		want.at = *r.At
+	}
+	want.slope, want.shares = !slices.Contains(r.Without, "slope"), !slices.Contains(r.Without, "shares")
+	return want
 }
 
 func explainProblem(err error) *problem {

@@ -13,15 +13,20 @@ import (
 )
 
 // A tint makes the colour of the solution out of the colours in the tables.
-type tint struct{ list []dye }
+type tint struct {
+	list   []dye
+	levels [3]uint8 // of the last swatch
+	swatch string
+}
 
 type dye struct {
 	species int
 	name    string
 	word    string
+	tinge   string     // the word where there is little of it
 	absorb  [3]float64 // of red, green and blue, L/mol
 	full    float64    // mol/L at which it looks as the tables say
-	solid   bool
+	clear   bool       // colourless and not even pale: no word tells of it
 }
 
 // swatchConc is the concentration that the swatches of the tables stand for.
@@ -54,7 +59,12 @@ func newTint(s *setup.Setup) (*tint, error) {
 		if best == nil {
 			continue
 		}
-		d := dye{species: i, name: report.Formula(sp.Name), word: best.Shade.Word, full: swatchConc, solid: sp.Kind == equilibrium.Solid}
+		d := dye{species: i, name: report.Formula(sp.Name), word: best.Shade.Word, tinge: "tinge of " + best.Shade.Word, full: swatchConc}
+		d.clear = strings.Contains(d.word, "colourless") && !strings.Contains(d.word, "pale")
+		if sp.Kind == equilibrium.Solid {
+			d.word = "cloudy with a " + d.word + " precipitate"
+			d.tinge = d.word
+		}
 		if f, ok := strong[sp.Name]; ok {
 			d.full = f
 		}
@@ -76,7 +86,8 @@ func newTint(s *setup.Setup) (*tint, error) {
 func (t *tint) see(s *equilibrium.Solver, sys *equilibrium.System) (words, swatch string) {
 	var dark [3]float64
 	most, word := 0.0, ""
-	for _, d := range t.list {
+	for i := range t.list {
+		d := &t.list[i]
 		c := present(s, sys, d.species)
 		weight := 0.0
 		for k := range dark {
@@ -84,28 +95,23 @@ func (t *tint) see(s *equilibrium.Solver, sys *equilibrium.System) (words, swatc
 			dark[k] += x
 			weight += x
 		}
-		if strings.Contains(d.word, "colourless") && !strings.Contains(d.word, "pale") {
-			weight = 0
-		}
-		if weight > most {
+		if weight > most && !d.clear {
 			most, word = weight, d.word
 			if c < 0.12*d.full {
-				word = "tinge of " + d.word
-			}
-			if d.solid {
-				word = "cloudy with a " + d.word + " precipitate"
+				word = d.tinge
 			}
 		}
 	}
 	if most < 0.04 {
 		word = "colourless"
 	}
-	var b strings.Builder
-	b.WriteByte('#')
-	for _, x := range dark {
+	var levels [3]uint8
+	for k, x := range dark {
 		// Steps of eight keep neighbouring points of one colour together.
-		level := int(math.Round(255*math.Exp(-x)/8)) * 8
-		fmt.Fprintf(&b, "%02x", min(max(level, 0), 255))
+		levels[k] = uint8(min(max(math.Round(255*math.Exp(-x)/8)*8, 0), 255))
 	}
-	return word, b.String()
+	if levels != t.levels || t.swatch == "" {
+		t.levels, t.swatch = levels, fmt.Sprintf("#%02x%02x%02x", levels[0], levels[1], levels[2])
+	}
+	return word, t.swatch
 }

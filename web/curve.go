@@ -25,10 +25,10 @@ type curveData struct {
 	StdUnc    float64      `json:"reading_uncertainty,omitempty" doc:"standard uncertainty of a potential from reference and junction alone, mV"`
 	Volume    series       `json:"volume_mL"`
 	Reading   series       `json:"reading" doc:"null where the composition leaves it undefined"`
-	Slope     series       `json:"slope" doc:"of the reading, a millilitre"`
+	Slope     coarse       `json:"slope,omitempty" doc:"of the reading, a millilitre"`
 	PH        series       `json:"pH,omitempty"`
 	Species   []speciesRow `json:"species"`
-	Shares    []shareGroup `json:"shares"`
+	Shares    []shareGroup `json:"shares,omitempty"`
 	Marks     []mark       `json:"landmarks"`
 	Colours   []stretch    `json:"colours"`
 	Governs   []stretch    `json:"governs"`
@@ -38,7 +38,7 @@ type curveData struct {
 type speciesRow struct {
 	Name          string `json:"name"`
 	Solid         bool   `json:"solid"`
-	Concentration series `json:"mol_per_L"`
+	Concentration coarse `json:"mol_per_L"`
 }
 
 // A shareGroup is how one element is shared out among species.
@@ -49,7 +49,7 @@ type shareGroup struct {
 
 type shareLine struct {
 	Name  string `json:"name"`
-	Share series `json:"share"`
+	Share coarse `json:"share"`
 }
 
 type mark struct {
@@ -118,10 +118,19 @@ func niceStep(x float64) float64 {
 	return power
 }
 
-// drawCurve computes the curve of a setup at about want volumes, and at the
-// volume asked for besides (mL; below 0 for none).
-func drawCurve(s *setup.Setup, want int, at float64) (*curveData, error) {
-	p, err := report.Predict(s, false)
+// A wanted curve is about how many points, a volume besides (mL; below 0 for
+// none) and what the page shows of it: leaving out the rest makes it quicker.
+type wanted struct {
+	points        int
+	at            float64
+	slope, shares bool
+}
+
+func allOf(points int) wanted { return wanted{points: points, at: -1, slope: true, shares: true} }
+
+// drawCurve computes the curve of a setup.
+func drawCurve(s *setup.Setup, want wanted) (*curveData, error) {
+	p, err := report.Jumps(s)
 	if err != nil {
 		return nil, err
 	}
@@ -142,13 +151,13 @@ func drawCurve(s *setup.Setup, want int, at float64) (*curveData, error) {
 	if d.Marks, err = marks(p); err != nil {
 		return nil, err
 	}
-	list := volumes(p, d.Marks, want)
-	if at >= 0 {
-		if v, err := unit.ParseDecimal(strconv.FormatFloat(at, 'f', -1, 64) + "e-3"); err == nil {
+	list := volumes(p, d.Marks, want.points)
+	if want.at >= 0 {
+		if v, err := unit.ParseDecimal(strconv.FormatFloat(want.at, 'f', -1, 64) + "e-3"); err == nil {
 			list = insertVolume(list, v)
 		}
 	}
-	return d, d.trace(p, list)
+	return d, d.trace(p, list, want)
 }
 
 func insertVolume(list []unit.Decimal, v unit.Decimal) []unit.Decimal {
@@ -168,41 +177,44 @@ func insertVolume(list []unit.Decimal, v unit.Decimal) []unit.Decimal {
 }
 
 // trace walks along the curve once and takes down everything.
-func (d *curveData) trace(p *report.Prediction, list []unit.Decimal) error {
+func (d *curveData) trace(p *report.Prediction, list []unit.Decimal, want wanted) error {
 	pred := p.Setup.Titration.Predictor()
 	sys := pred.System()
-	rows := make([]speciesRow, len(sys.Species))
 	tint, err := newTint(p.Setup)
 	if err != nil {
 		return err
 	}
+	rows := make([]speciesRow, len(sys.Species))
+	for j := range rows {
+		rows[j].Concentration = make(coarse, len(list))
+	}
+	d.Volume, d.Reading = make(series, len(list)), make(series, len(list))
+	if sys.Index(chem.Proton) >= 0 {
+		d.PH = make(series, len(list))
+	}
+	if want.slope {
+		d.Slope = make(coarse, len(list))
+	}
 	var colours, grips segments
-	p.Points = p.Points[:0]
-	hydrogen := sys.Index(chem.Proton) >= 0
 	for i, v := range list {
 		pt, err := pred.At(v)
 		if err != nil {
 			return err
 		}
-		p.Points = append(p.Points, pt)
+		p.Points = append(p.Points[:0], pt)
 		mL := math.Round(pt.Volume.Millilitres()*1e7) / 1e7
-		d.Volume = append(d.Volume, mL)
-		d.Reading = append(d.Reading, p.Reading(i))
-		first, _ := pred.Slope()
-		if d.Unit == "mV" {
-			first *= 1e3
-		} else {
-			first = bareSlope(pred)
+		d.Volume[i], d.Reading[i] = mL, finely(p.Reading(0))
+		if d.PH != nil {
+			d.PH[i] = finely(pt.PH)
 		}
-		d.Slope = append(d.Slope, first*1e-3)
-		if hydrogen {
-			d.PH = append(d.PH, pt.PH)
+		if want.slope {
+			d.Slope[i] = d.slope(pred)
 		}
-		if pt.Undefined != "" {
+		if pt.Undefined != "" && d.Undefined == "" {
 			d.Undefined = report.Typeset(pt.Undefined)
 		}
 		for j := range rows {
-			rows[j].Concentration = append(rows[j].Concentration, present(pred.Solver, sys, j))
+			rows[j].Concentration[i] = present(pred.Solver, sys, j)
 		}
 		words, swatch := tint.see(pred.Solver, sys)
 		colours.add(mL, words, swatch)
@@ -219,8 +231,22 @@ func (d *curveData) trace(p *report.Prediction, list []unit.Decimal) error {
 			d.Species = append(d.Species, rows[j])
 		}
 	}
-	d.Shares = shares(p.Setup, sys, rows)
+	if want.shares {
+		d.Shares = shares(p.Setup, sys, rows)
+	}
 	return nil
+}
+
+// finely rounds a reading or a pH to far below what is shown of it.
+func finely(x float64) float64 { return math.Round(x*1e5) / 1e5 }
+
+// slope is that of the reading, a millilitre.
+func (d *curveData) slope(pred *titration.Predictor) float64 {
+	if d.Unit != "mV" {
+		return bareSlope(pred) * 1e-3
+	}
+	first, _ := pred.Slope()
+	return first
 }
 
 // bareSlope is the slope of -log10 of the activity sensed, a litre.

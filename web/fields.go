@@ -173,7 +173,8 @@ func plainNumber(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) 
 // turn changes one field in the text of a setup: a number keeps what followed
 // it, its unit and uncertainty.
 func turn(text []byte, place []string, value string) ([]byte, error) {
-	old, ok := setup.NewOutline(text).Text(place...)
+	outline := setup.NewOutline(text)
+	old, ok := outline.Text(place...)
 	num := leading.FindString(old)
 	value = strings.TrimSpace(value)
 	if ok && num != "" && leading.FindString(value) == value {
@@ -181,5 +182,5 @@ func turn(text []byte, place []string, value string) ([]byte, error) {
 	} else if !ok && len(place) == 1 && place[0] == "temperature" && leading.FindString(value) == value {
 		value += " °C"
 	}
-	return setup.Edit(text, value, place...)
+	return outline.Edit(value, place...)
 }

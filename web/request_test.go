@@ -1,9 +1,11 @@
 package web_test
 
 import (
+	"encoding/json"
 	"io"
 	"net/http"
 	"net/http/httptest"
+	"testing"
 )
 
 func httptestPost(path string, body io.Reader) *http.Request {
@@ -16,4 +18,13 @@ func postRequest(h http.Handler, r *http.Request) *httptest.ResponseRecorder {
 	w := httptest.NewRecorder()
 	h.ServeHTTP(w, r)
 	return w
+}
+
+func quote(tb testing.TB, text []byte) string {
+	tb.Helper()
+	out, err := json.Marshal(string(text))
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return string(out)
 }

@@ -7,31 +7,44 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 )
 
-// A series is a column of numbers for drawing: seven figures each, null where
-// there is no number.
+// A series is a column of numbers: nine figures each, null where there is no
+// number.
 type series []float64
 
+// A coarse column has four figures: one more than is ever shown of it.
+type coarse []float64
+
 // MarshalJSON writes the column without the work of the general encoder.
-func (s series) MarshalJSON() ([]byte, error) {
-	b := make([]byte, 0, 10*len(s)+2)
+func (s series) MarshalJSON() ([]byte, error) { return appendColumn(s, 9), nil }
+
+// MarshalJSON writes the column without the work of the general encoder.
+func (s coarse) MarshalJSON() ([]byte, error) { return appendColumn(s, 4), nil }
+
+func appendColumn(column []float64, figures int) []byte {
+	b := make([]byte, 0, (figures+3)*len(column)+2)
 	b = append(b, '[')
-	for i, x := range s {
+	for i, x := range column {
 		if i > 0 {
 			b = append(b, ',')
 		}
 		switch {
 		case math.IsNaN(x) || math.IsInf(x, 0):
 			b = append(b, "null"...)
-		case x != 0 && math.Abs(x) < 1e-3:
-			b = strconv.AppendFloat(b, x, 'e', 3, 64)
+		case x == 0:
+			b = append(b, '0') // of either sign
 		default:
-			b = strconv.AppendFloat(b, x, 'g', 9, 64)
+			b = strconv.AppendFloat(b, x, 'g', figures, 64)
 		}
 	}
-	return append(b, ']'), nil
+	return append(b, ']')
 }
 
 // Schema describes the column to readers of the API.
-func (series) Schema(huma.Registry) *huma.Schema {
+func (series) Schema(huma.Registry) *huma.Schema { return columnSchema() }
+
+// Schema describes the column to readers of the API.
+func (coarse) Schema(huma.Registry) *huma.Schema { return columnSchema() }
+
+func columnSchema() *huma.Schema {
 	return &huma.Schema{Type: huma.TypeArray, Items: &huma.Schema{Type: huma.TypeNumber, Nullable: true}}
 }

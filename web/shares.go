@@ -62,7 +62,7 @@ func shareOut(symbol string, members []int, parsed []chem.Species, rows []specie
 	}
 	for _, m := range members {
 		n := parsed[m].Count(symbol).Float()
-		line := shareLine{Name: report.Formula(parsed[m].Name), Share: make(series, len(sum))}
+		line := shareLine{Name: report.Formula(parsed[m].Name), Share: make(coarse, len(sum))}
 		for i, c := range rows[m].Concentration {
 			if sum[i] > 0 {
 				line.Share[i] = n * c / sum[i]
