@@ -1,8 +1,6 @@
 package chem
 
 import (
-	"maps"
-	"math/big"
 	"slices"
 	"strconv"
 	"strings"
@@ -101,37 +99,40 @@ func multiplierText(r Ratio) string {
 var edta = []node{{word: "C", count: 10}, {word: "H", count: 12}, {word: "N", count: 2}, {word: "O", count: 8}}
 
 func composition(parts []formulaPart, charge int) ([]ElementCount, bool) {
-	sum := map[string]*big.Rat{}
+	list := make([]ElementCount, 0, 4)
 	for _, part := range parts {
 		yIsEDTA := meansEDTA(part.nodes, charge)
-		addNodes(sum, part.nodes, part.times.Rat(), yIsEDTA)
-	}
-	list := make([]ElementCount, 0, len(sum))
-	for _, symbol := range slices.Sorted(maps.Keys(sum)) {
-		n, ok := ratioOf(sum[symbol])
-		if !ok {
+		var ok bool
+		if list, ok = addNodes(list, part.nodes, part.times, yIsEDTA); !ok {
 			return nil, false
 		}
-		list = append(list, ElementCount{symbol, n})
 	}
+	slices.SortFunc(list, func(a, b ElementCount) int { return strings.Compare(a.Symbol, b.Symbol) })
 	return list, true
 }
 
-func addNodes(sum map[string]*big.Rat, nodes []node, factor *big.Rat, yIsEDTA bool) {
+func addNodes(list []ElementCount, nodes []node, factor Ratio, yIsEDTA bool) ([]ElementCount, bool) {
 	for _, n := range nodes {
-		f := new(big.Rat).Mul(factor, big.NewRat(n.count, 1))
+		f, ok := times(factor, Whole(n.count))
 		switch {
+		case !ok:
 		case n.group != nil:
-			addNodes(sum, n.group, f, yIsEDTA)
+			list, ok = addNodes(list, n.group, f, yIsEDTA)
 		case n.word == "Y" && yIsEDTA:
-			addNodes(sum, edta, f, false)
+			list, ok = addNodes(list, edta, f, false)
 		default:
-			if sum[n.word] == nil {
-				sum[n.word] = new(big.Rat)
+			i := slices.IndexFunc(list, func(x ElementCount) bool { return x.Symbol == n.word })
+			if i < 0 {
+				i = len(list)
+				list = append(list, ElementCount{Symbol: n.word})
 			}
-			sum[n.word].Add(sum[n.word], f)
+			list[i].Count, ok = plus(list[i].Count, f)
+		}
+		if !ok {
+			return nil, false
 		}
 	}
+	return list, true
 }
 
 // meansEDTA tells the abbreviation Y from yttrium by the rule of ParseSpecies.

@@ -2,8 +2,6 @@ package chem
 
 import (
 	"fmt"
-	"maps"
-	"math/big"
 	"slices"
 	"strings"
 )
@@ -78,48 +76,35 @@ func (r Reaction) CheckCharge() error {
 
 func (t Tally) off() bool { return t.Left != t.Right || t.overflow }
 
-func newTally(what string, left, right *big.Rat) Tally {
-	l, okLeft := ratioOf(left)
-	r, okRight := ratioOf(right)
-	return Tally{what, l, r, !okLeft || !okRight}
-}
-
 // tallies counts both sides; the charge comes last.
 func (r Reaction) tallies() []Tally {
-	var sides [2]map[string]*big.Rat
-	for i := range sides {
-		sides[i] = map[string]*big.Rat{}
-	}
-	add := func(side int, what string, coefficient, n *big.Rat) {
-		for _, m := range sides {
-			if m[what] == nil {
-				m[what] = new(big.Rat)
-			}
-		}
-		x := sides[side][what]
-		x.Add(x, new(big.Rat).Mul(coefficient, n))
-	}
+	list := make([]Tally, 0, 8)
+	charge := Tally{What: chargeRow}
 	for _, t := range r.Terms {
-		side := 0
-		if t.Coefficient.Sign() > 0 {
-			side = 1
-		}
-		c := t.Coefficient.abs().Rat()
 		for _, e := range t.Species.Elements {
-			add(side, e.Symbol, c, e.Count.Rat())
+			i := slices.IndexFunc(list, func(x Tally) bool { return x.What == e.Symbol })
+			if i < 0 {
+				i = len(list)
+				list = append(list, Tally{What: e.Symbol})
+			}
+			list[i].count(t.Coefficient, e.Count)
 		}
-		add(side, chargeRow, c, big.NewRat(int64(t.Species.Charge), 1))
+		charge.count(t.Coefficient, Whole(int64(t.Species.Charge)))
 	}
-	list := make([]Tally, 0, len(sides[0]))
-	for _, what := range slices.Sorted(maps.Keys(sides[0])) {
-		if what != chargeRow {
-			list = append(list, newTally(what, sides[0][what], sides[1][what]))
-		}
+	slices.SortFunc(list, func(a, b Tally) int { return strings.Compare(a.What, b.What) })
+	return append(list, charge)
+}
+
+// count adds n of a term, whose coefficient says the side.
+func (t *Tally) count(coefficient, n Ratio) {
+	side := &t.Left
+	if coefficient.Sign() > 0 {
+		side = &t.Right
 	}
-	if len(r.Terms) == 0 {
-		return append(list, Tally{What: chargeRow})
-	}
-	return append(list, newTally(chargeRow, sides[0][chargeRow], sides[1][chargeRow]))
+	x, ok := times(coefficient.abs(), n)
+	sum, fits := plus(*side, x)
+	*side = sum
+	t.overflow = t.overflow || !ok || !fits
 }
 
 const chargeRow = "charge"

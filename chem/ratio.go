@@ -74,8 +74,26 @@ func (r Ratio) String() string {
 	return s
 }
 
+// small bounds numbers whose sums and products fit into an int64.
+const small = 1 << 30
+
+// whole says whether both are small whole numbers, as nearly all are.
+func whole(a, b Ratio) bool {
+	return a.den1|b.den1 == 0 && a.num < small && -a.num < small && b.num < small && -b.num < small
+}
+
 // plus returns a + b.
-func plus(a, b Ratio) (Ratio, bool) { return ratioOf(new(big.Rat).Add(a.Rat(), b.Rat())) }
+func plus(a, b Ratio) (Ratio, bool) {
+	if whole(a, b) {
+		return Ratio{num: a.num + b.num}, true
+	}
+	return ratioOf(new(big.Rat).Add(a.Rat(), b.Rat()))
+}
 
 // times returns a times b.
-func times(a, b Ratio) (Ratio, bool) { return ratioOf(new(big.Rat).Mul(a.Rat(), b.Rat())) }
+func times(a, b Ratio) (Ratio, bool) {
+	if whole(a, b) {
+		return Ratio{num: a.num * b.num}, true
+	}
+	return ratioOf(new(big.Rat).Mul(a.Rat(), b.Rat()))
+}

@@ -276,18 +276,19 @@ func (p *Plan) askedFor(all []constants.Indicator, ph float64) ([]sign, error) {
 	return list, nil
 }
 
-// reading reads "0.85 V", "850 mV" or "pH 8.3".
+// reading reads "0.85 V", "850 mV" or "pH 8.3". In water no colour changes beyond
+// 3 V, below pH -2 or above pH 16: a digit or a unit slipped.
 func reading(text string) (kind constants.IndicatorType, at float64, ok bool) {
 	if after, found := strings.CutPrefix(strings.ToLower(strings.TrimSpace(text)), "ph"); found {
 		d, err := unit.ParseDecimal(strings.TrimSpace(after))
-		return constants.AcidBaseIndicator, d.Float(), err == nil
+		return constants.AcidBaseIndicator, d.Float(), err == nil && math.Abs(d.Float()-7) <= 9
 	}
 	q, err := unit.ParseQuantity(text)
 	if err != nil {
 		return "", 0, false
 	}
 	d, _, err := q.In(unit.DimPotential, "0.85 V")
-	return constants.RedoxIndicator, d.Float(), err == nil
+	return constants.RedoxIndicator, d.Float(), err == nil && math.Abs(d.Float()) <= 3
 }
 
 // An IndicatorError says that what was asked for is no indicator.

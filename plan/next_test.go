@@ -8,6 +8,7 @@ import (
 	"meniscus/curve"
 	"meniscus/internal/lab"
 	"meniscus/setup"
+	"meniscus/unit"
 )
 
 // TestWrongGuess: the guess is a fifth too high or too low, though said to be
@@ -183,5 +184,43 @@ func BenchmarkNext(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// TestBlank: with a blank of 1.00 mL the burette shows the end point at V0 c/c' and
+// 1.00 mL more, before the first reading, on the way, and after the end point.
+// Readings are those of the closed form, one couple on either side of it.
+func TestBlank(t *testing.T) {
+	const blank, reacted = 1.00, 25.25 // mL
+	s := ironCerium(t, "0.0500")
+	x, _ := unit.DecimalOf(blank * 1e-3)
+	s.Blank = setup.Value{X: x, U: 0.02e-3, Stated: true}
+	potential := func(v float64) float64 { // mV at 25 °C
+		x := (v - blank) / reacted
+		if x < 1 {
+			return 680 + 59.159*math.Log10(x/(1-x))
+		}
+		return 1440 + 59.159*math.Log10(x-1)
+	}
+	for _, stage := range []struct {
+		volumes []float64
+		want, u float64 // mL
+	}{
+		{nil, 26.00, 0.8},
+		{[]float64{6, 18, 23, 25}, 26.25, 0.3},
+		{[]float64{2, 6, 18, 23, 25, 25.9, 26.1, 26.2, 26.3, 26.4, 26.6, 28, 32, 40}, 26.25, 0.02},
+	} {
+		c := &curve.Curve{Kind: curve.Potential}
+		for _, v := range stage.volumes {
+			c.Readings = append(c.Readings, curve.Reading{Volume: unit.Volume(v * 1e-3), Value: potential(v) * 1e-3})
+		}
+		x, err := NewNext(c, s, NextOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := x.Reached[0]
+		if math.Abs(r.Value-stage.want) > math.Min(3*r.StdUnc, 0.3) || r.StdUnc > stage.u {
+			t.Errorf("%d readings: V_eq %.3f mL, u %.3f mL; want %.2f", len(stage.volumes), r.Value, r.StdUnc, stage.want)
+		}
 	}
 }

@@ -375,6 +375,9 @@ func (p *progress) fromFit() (values [][]float64, weights []float64) {
 	for m := range restTruths {
 		z := spread(m, restTruths, n)
 		v := slices.Clone(p.start)
+		if p.blank >= 0 {
+			v[p.blank] = 0 // regression has it in the contents
+		}
 		for i, e := range p.fit.Estimates {
 			x := e.Value
 			for k := range i + 1 {

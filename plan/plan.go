@@ -86,6 +86,12 @@ var parts = []struct {
 // ErrNoChemistry says that a setup gives only a ratio.
 var ErrNoChemistry = errors.New("the setup gives only a ratio; a plan needs the species in flask and burette")
 
+// Accuracies that can be planned for.
+const (
+	leastAccuracy = 1e-5
+	mostAccuracy  = 0.2
+)
+
 // For plans the titration of a setup. A titration without a jump gives a plan
 // too: with a verdict that says so, and what would do instead.
 func For(s *setup.Setup, o Options) (*Plan, error) {
@@ -96,8 +102,14 @@ func For(s *setup.Setup, o Options) (*Plan, error) {
 	if p.Accuracy == 0 {
 		p.Accuracy = 0.001
 	}
-	if !(p.Accuracy > 0 && p.Accuracy < 0.2) {
-		return nil, fmt.Errorf("an accuracy of %g %% cannot be planned for; it is above 0 and below 20 %%", 100*p.Accuracy)
+	if !(p.Accuracy >= leastAccuracy && p.Accuracy < mostAccuracy) {
+		return nil, fmt.Errorf("an accuracy of %g %% cannot be planned for; from %g %% and below %g %% is meant", 100*p.Accuracy, 100*leastAccuracy, 100*mostAccuracy)
+	}
+	if !(o.Guess >= 0 && o.Guess <= 1) {
+		return nil, fmt.Errorf("a guess that is uncertain by %g %% cannot be planned for; from 0 to 100 %% is meant", 100*o.Guess)
+	}
+	if n := o.Additions.Readings; n > MostReadings {
+		return nil, fmt.Errorf("%d readings cannot be planned; up to %d can", n, MostReadings)
 	}
 	for _, a := range o.Indicators {
 		if err := CheckIndicator(a); err != nil {

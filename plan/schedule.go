@@ -59,9 +59,11 @@ type ScheduleOptions struct {
 const (
 	usualReadings = 20
 	usualKnown    = 0.03
-	mostReadings  = 200
 	mostKnown     = 0.3
 )
+
+// MostReadings is how many readings can be planned: more lie on one another.
+const MostReadings = 200
 
 // A ScheduledReading is one place to read.
 type ScheduledReading struct {
@@ -117,19 +119,21 @@ func NewSchedule(s *setup.Setup, opt ScheduleOptions) (*Schedule, error) {
 	if err != nil {
 		return nil, err
 	}
-	volumes := b.candidates(0, b.zones(known))
-	truths, err := b.truths(known, volumes)
+	volumes, equal := b.candidates(0, b.zones(known)), b.equalSteps(n)
+	truths, err := b.truths(known, slices.Concat(volumes, equal))
 	if err != nil {
 		return nil, err
+	}
+	others := make([]truth, len(truths)) // the same ones, with the readings of equal steps
+	for m := range truths {
+		truths[m], others[m] = truths[m].split(len(volumes))
 	}
 	d := newDesign(volumes, truths, b.wanted)
 	d.fill(n)
 	out := &Schedule{Want: opt.Want, Known: slices.Max(known), Noise: b.noise, Kind: b.kind}
 	out.Wanted = b.predictions(d.mean)
 	b.list(out, d)
-	if err := b.compare(out, known, n); err != nil {
-		return nil, err
-	}
+	b.compare(out, equal, others)
 	out.Assumed = b.assumed
 	out.Words = scheduleWords(out.Readings)
 	return out, nil
@@ -139,8 +143,12 @@ func (c *bench) count(n int) (int, error) {
 	if n == 0 {
 		n = usualReadings
 	}
-	if least := len(c.prior) + 1; n < least || n > mostReadings {
-		return 0, refuse("number of readings", "%d readings: between %d and %d can be planned, as regression finds %d quantities from them", n, least, mostReadings, len(c.prior))
+	free := len(c.prior)
+	if c.blank >= 0 {
+		free-- // regression finds it with the end point
+	}
+	if least := free + 1; n < least || n > MostReadings {
+		return 0, refuse("number of readings", "%d readings: between %d and %d can be planned, as regression finds %d quantities from them", n, least, MostReadings, free)
 	}
 	if most := int(c.limit / c.step); n > most {
 		return 0, refuse("number of readings", "%d readings of at least %.2f mL do not fit into %.2f mL; %d do", n, c.step*1e3, c.limit*1e3, most)
@@ -367,8 +375,8 @@ func scale(base string) (float64, string) {
 	return 1, base
 }
 
-// compare computes the same for equal steps.
-func (c *bench) compare(out *Schedule, known []float64, n int) error {
+// equalSteps lists n volumes up to twice the last end point.
+func (c *bench) equalSteps(n int) []float64 {
 	last := 0.0
 	for _, q := range c.quantities {
 		if q.eq >= 0 {
@@ -379,22 +387,27 @@ func (c *bench) compare(out *Schedule, known []float64, n int) error {
 	volumes := make([]float64, n)
 	for i := range volumes {
 		volumes[i] = math.Round(last*float64(i+1)/float64(n)/c.step) * c.step
-		out.Equal = append(out.Equal, unit.Volume(volumes[i]))
 	}
-	truths, err := c.truths(known, volumes)
-	if err != nil {
-		return err
+	return volumes
+}
+
+// compare computes the same for equal steps.
+func (c *bench) compare(out *Schedule, volumes []float64, truths []truth) {
+	for _, v := range volumes {
+		out.Equal = append(out.Equal, unit.Volume(v))
 	}
-	d := newDesign(volumes, truths, c.wanted)
-	for j := range volumes {
-		d.add(j)
+	for m := range truths {
+		t := &truths[m]
+		n := len(t.values)
+		for j := range volumes {
+			t.update(t.grad[j*n:j*n+n], 1)
+		}
 	}
-	k, _ := 0.0, ""
+	d := design{truths: truths}
 	for i := range out.Wanted {
-		k, _ = scale(c.quantities[i].unit)
+		k, _ := scale(c.quantities[i].unit)
 		out.Wanted[i].Equal = d.mean(i) * k
 	}
-	return nil
 }
 
 // list writes the readings of a design, each with what it is for.
@@ -410,6 +423,10 @@ func (c *bench) list(out *Schedule, d *design) {
 	}
 }
 
+// sameLoss is the part by which losses must differ to count as different: end
+// points that hang together lose alike, and the first is named.
+const sameLoss = 1e-6
+
 // purpose names the quantity whose mean uncertainty would rise most without
 // the i-th reading.
 func (c *bench) purpose(d *design, i int) string {
@@ -422,7 +439,7 @@ func (c *bench) purpose(d *design, i int) string {
 			had += t.weight * math.Sqrt(t.variance(q))
 			without += t.weight * math.Sqrt(t.without(j, q))
 		}
-		if x := without / had; x > most {
+		if x := without / had; x > most*(1+sameLoss) {
 			best, most = q, x
 		}
 	}

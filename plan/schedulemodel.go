@@ -20,6 +20,7 @@ const (
 	priorOffset    = 0.5  // pH or pIon
 	priorSlope     = 0.02 // of the theoretical slope
 	priorContent   = 0.25 // relative, of what is sought; wide, as the guess may be wrong
+	leastBlank     = 1e-9 // L: a blank that is stated without an uncertainty
 )
 
 // Noise of a reading where the setup states none: common practice.
@@ -42,6 +43,7 @@ type bench struct {
 	start      []float64
 	prior      []float64 // standard uncertainties
 	sought     []int     // indices of the parameters sought
+	blank      int       // index of the parameter that is the blank, -1 for none
 	eq         []titration.Equivalence
 	quantities []quantity // those wanted first
 	wanted     int        // how many of them
@@ -93,11 +95,23 @@ func (c *bench) free() error {
 	}
 	out := map[curve.Kind]titration.Output{curve.Potential: titration.Potential, curve.PH: titration.PH, curve.PIon: titration.PIon}[c.kind]
 	params := fit.DefaultParameters(&c.t, c.targets, c.kind, false)
+	c.blank = -1
+	if b := c.s.Blank; b.Float() != 0 || b.U != 0 {
+		c.blank = len(params)
+		params = append(params, titration.Parameter{Kind: titration.Blank, Name: "blank", Unit: "L"})
+	}
 	m, err := c.t.NewModel(params, out)
 	if err != nil {
 		return fmt.Errorf("making the model: %w", err)
 	}
 	c.model, c.start = m, m.Start()
+	if c.blank >= 0 {
+		c.start[c.blank] = c.s.Blank.Float()
+		if err := m.Set(c.start); err != nil {
+			return fmt.Errorf("setting the blank: %w", err)
+		}
+		c.assumed = append(c.assumed, fmt.Sprintf("the blank of %s mL is in the volumes here: the burette shows the end point that much later", number(c.s.Blank.Float()*1e3)))
+	}
 	for k, p := range params {
 		u := priorPotential
 		switch {
@@ -108,6 +122,8 @@ func (c *bench) free() error {
 			u = priorOffset
 		case p.Kind == titration.SlopeFraction:
 			u = priorSlope
+		case p.Kind == titration.Blank:
+			u = math.Max(c.s.Blank.U, leastBlank)
 		}
 		c.prior = append(c.prior, u)
 	}
@@ -251,7 +267,7 @@ func (c *bench) choose(want Wanted) error {
 		q := quantity{name: p.Name, unit: p.Unit, eq: -1, param: k}
 		potential := p.Kind == titration.CouplePotential || p.Kind == titration.Offset
 		switch {
-		case slices.Contains(c.sought, k) || !c.sees(k):
+		case slices.Contains(c.sought, k) || k == c.blank || !c.sees(k):
 		case potential && want != Equivalence:
 			wanted = append(wanted, q)
 		default:
@@ -295,7 +311,7 @@ type truth struct {
 // It reports false where these values have other equivalence points.
 func (c *bench) truth(values []float64, weight float64, v []float64) (truth, bool) {
 	n := len(values)
-	t := truth{weight: weight, values: values, grad: make([]float64, n*len(v)), want: make([]float64, n*len(c.quantities)), at: make([]float64, len(c.quantities)), inv: make([]float64, n*n)}
+	t := truth{weight: weight, values: values, grad: make([]float64, n*len(v)), want: make([]float64, n*len(c.quantities)), at: make([]float64, len(c.quantities))}
 	if c.model.Set(values) != nil {
 		return t, false
 	}
@@ -320,10 +336,28 @@ func (c *bench) truth(values []float64, weight float64, v []float64) (truth, boo
 	for i, x := range v {
 		c.score(x, t.grad[i*n:i*n+n])
 	}
+	t.begin()
+	return t, true
+}
+
+// begin forgets all readings.
+func (t *truth) begin() {
+	n := len(t.values)
+	t.inv = make([]float64, n*n)
 	for k := range n {
 		t.inv[k*n+k] = 1
 	}
-	return t, true
+}
+
+// split gives the first n candidates and the rest to two truths without
+// readings.
+func (t truth) split(n int) (first, rest truth) {
+	first, rest = t, t
+	at := n * len(t.values)
+	first.grad, rest.grad = t.grad[:at], t.grad[at:]
+	first.begin()
+	rest.begin()
+	return first, rest
 }
 
 // score writes what one reading at v tells: the derivatives of the reading in
@@ -341,28 +375,35 @@ func (c *bench) score(v float64, grad []float64) {
 	}
 }
 
+// times returns inv g.
+func (t *truth) times(g []float64) []float64 {
+	n := len(g)
+	h := make([]float64, n)
+	for i := range h {
+		h[i] = dot(t.inv[i*n:i*n+n], g)
+	}
+	return h
+}
+
 // update adds (sign 1) or takes out (sign -1) a reading with score g, by the
 // formula of Sherman and Morrison.
 func (t *truth) update(g []float64, sign float64) {
 	n := len(g)
-	var buf [16]float64
-	h := buf[:0]
-	for i := range n {
-		x := 0.0
-		for k := range n {
-			x += t.inv[i*n+k] * g[k]
-		}
-		h = append(h, x)
-	}
-	d := 1.0
-	for k := range n {
-		d += sign * g[k] * h[k]
-	}
+	h := t.times(g)
+	d := 1 + sign*dot(g, h)
 	for i := range n {
 		for k := range n {
 			t.inv[i*n+k] -= sign * h[i] * h[k] / d
 		}
 	}
+}
+
+func dot(a, b []float64) float64 {
+	x := 0.0
+	for i, y := range b {
+		x += a[i] * y
+	}
+	return x
 }
 
 // variance returns that of a quantity.

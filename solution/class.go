@@ -73,11 +73,17 @@ type Stockroom struct {
 // Rinse is what a student rinses burette or pipette with, of each solution.
 const Rinse = 20 * unit.Millilitre
 
+// mostTitrations is the largest class: beyond it a digit slipped.
+const mostTitrations = 10_000
+
 // For counts what a class needs for solutions of which each titration takes
 // Each; burette and aliquot say which ware to count.
 func (c Class) For(uses []Use, burette, aliquot unit.Volume) (*Stockroom, error) {
-	if c.Students < 1 || c.Sections < 1 || c.Replicates < 1 || c.Spare < 0 {
+	if c.Students < 1 || c.Sections < 1 || c.Replicates < 1 || !(c.Spare >= 0) {
 		return nil, fmt.Errorf("a class needs at least one student, section and replicate, and no negative spare")
+	}
+	if c.Students > mostTitrations || c.Sections > mostTitrations || c.Replicates > mostTitrations || c.Titrations() > mostTitrations {
+		return nil, &LimitError{fmt.Sprintf("%d sections of %d students with %d titrations each: a class of up to %d titrations can be planned; plan the courses one by one", c.Sections, c.Students, c.Replicates, mostTitrations)}
 	}
 	s := &Stockroom{Class: c, Rules: []string{
 		fmt.Sprintf("%d sections of %d students, %d titrations each: %d titrations", c.Sections, c.Students, c.Replicates, c.Titrations()),

@@ -190,8 +190,8 @@ func mediumSolutes(medium string) (list []Solute, notes []string, err error) {
 
 func portion(s Solute, w Wanted, medium []Solute) (Portion, error) {
 	amount := float64(s.Conc) * float64(w.Volume)
-	if !(amount > 0) {
-		return Portion{}, fmt.Errorf("%s: a concentration and a volume above 0 are needed", s.Name)
+	if err := s.possible(w.Volume); err != nil {
+		return Portion{}, err
 	}
 	species, err := chem.ParseSpecies(s.Name)
 	if err != nil {
@@ -225,12 +225,53 @@ func portion(s Solute, w Wanted, medium []Solute) (Portion, error) {
 	if reagent.Form == constants.LiquidReagent {
 		p.Volume = unit.Volume(float64(p.Mass) / (1000 * reagent.Density.Value))
 	}
+	if err := p.holds(w.Volume); err != nil {
+		return p, err
+	}
 	for _, c := range choices(list, name, amount) {
 		if c.Formula != reagent.Formula {
 			p.Alternatives = append(p.Alternatives, c)
 		}
 	}
 	return p, nil
+}
+
+// A LimitError says that a quantity lies outside of what is made in a laboratory.
+type LimitError struct{ Reason string }
+
+func (e *LimitError) Error() string { return e.Reason }
+
+// Limits of what is made: beyond them a digit or a unit slipped.
+const (
+	leastVolume = 1 * unit.Millilitre
+	mostVolume  = unit.Volume(1000)
+	leastConc   = 1e-9 // mol/L
+	mostSolid   = 2000 // g in a litre of solution
+)
+
+// possible says whether a concentration and a volume can be meant.
+func (s Solute) possible(v unit.Volume) error {
+	limit := func(format string, args ...any) error { return &LimitError{fmt.Sprintf(format, args...)} }
+	switch {
+	case !(float64(s.Conc) > 0):
+		return limit("%s at %g mol/L: a concentration above 0 is needed", s.Name, float64(s.Conc))
+	case float64(s.Conc) < leastConc:
+		return limit("%s at %g mol/L: from 1e-9 mol/L can be made, by dilution", s.Name, float64(s.Conc))
+	case !(v >= leastVolume*(1-1e-9) && v <= mostVolume*(1+1e-9)):
+		return limit("a volume of %.6g mL: from 1 mL to 1000 L can be made", v.Millilitres())
+	}
+	return nil
+}
+
+// holds says whether a litre can hold so much of a bottle.
+func (p Portion) holds(v unit.Volume) error {
+	switch {
+	case p.Volume > v:
+		return &LimitError{fmt.Sprintf("%g mol/L %s is more than the bottle holds: %s of %g %% is %.3g mol/L", float64(p.Conc), p.For, p.Reagent.Name(), p.Reagent.Assay.Value, float64(p.Conc)*float64(v/p.Volume))}
+	case p.Volume == 0 && float64(p.Mass)/float64(v) > mostSolid:
+		return &LimitError{fmt.Sprintf("%g mol/L %s takes %.4g g of %s for each litre of solution: no litre holds so much", float64(p.Conc), p.For, float64(p.Mass)/float64(v), p.Reagent.Formula)}
+	}
+	return nil
 }
 
 // bottles lists what gives a species: hydrates of a salt, or the reagents that

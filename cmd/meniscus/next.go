@@ -2,7 +2,7 @@ package main
 
 import (
 	"fmt"
-	"math"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -28,7 +28,10 @@ func nextCommand(a *app) *cobra.Command {
 			}
 			return nil
 		},
-		RunE: func(_ *cobra.Command, args []string) error { return a.next(args, o) },
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.knownSet = cmd.Flags().Changed("known")
+			return a.next(args, o)
+		},
 	}
 	f := c.Flags()
 	f.StringVar(&o.setup, "setup", "", "the setup file (needed)")
@@ -47,7 +50,7 @@ type nextOptions struct {
 	until                     []string
 	readings                  int
 	known                     float64
-	whole                     bool
+	whole, knownSet           bool
 }
 
 func (a *app) next(args []string, o nextOptions) error {
@@ -116,25 +119,36 @@ func (o nextOptions) parse() (plan.NextOptions, error) {
 		return plan.NextOptions{}, misused("--want %q: have %s", o.want, strings.Join(plan.WantedNames(), ", "))
 	}
 	opt := plan.NextOptions{ScheduleOptions: plan.ScheduleOptions{Want: want, Readings: o.readings, Known: o.known / 100}}
-	if o.known < 0 || math.IsNaN(o.known) {
-		return opt, misused("--known %g: a percentage above 0 is meant", o.known)
+	if err := readingsSpan.check("--readings", strconv.Itoa(o.readings), float64(o.readings)); err != nil {
+		return opt, err
+	}
+	if o.knownSet {
+		if err := knownSpan.check("--known", fmt.Sprintf("%g", o.known), o.known); err != nil {
+			return opt, err
+		}
 	}
 	if o.step != "" {
 		v, err := positive("--step", o.step, unit.DimVolume, "0.05 mL")
 		if err != nil {
 			return opt, err
 		}
+		if err := stepSpan.check("--step", o.step, v); err != nil {
+			return opt, err
+		}
 		opt.Step = unit.Volume(v)
 	}
 	for _, x := range o.until {
-		dim := unit.DimPotential
+		dim, within := unit.DimPotential, untilPotential
 		if q, err := unit.ParseQuantity(x); err == nil {
 			if _, _, err := q.In(unit.DimVolume, "0.005 mL"); err == nil {
-				dim = unit.DimVolume
+				dim, within = unit.DimVolume, untilVolume
 			}
 		}
 		v, err := positive("--until", x, dim, "0.005 mL or 0.5 mV")
 		if err != nil {
+			return opt, err
+		}
+		if err := within.check("--until", x, v); err != nil {
 			return opt, err
 		}
 		if dim == unit.DimVolume {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -31,7 +32,7 @@ func planCommand(a *app) *cobra.Command {
 				return a.separation(o.electrons, args)
 			}
 			if len(args) != 1 {
-				return misused("plan needs one setup file, or --electrons with two numbers of electrons from 1, such as 1,5; found %d arguments", len(args))
+				return misused("plan needs one setup file, or --electrons with two numbers of electrons, such as 1,5; found %d arguments", len(args))
 			}
 			return a.plan(args[0], o)
 		},
@@ -52,8 +53,13 @@ func (a *app) separation(electrons []int, args []string) error {
 	if len(args) > 0 {
 		return misused("plan --electrons takes no setup file")
 	}
-	if len(electrons) != 2 || electrons[0] < 1 || electrons[1] < 1 {
-		return misused("plan needs --electrons with two numbers of electrons from 1, such as 1,5")
+	if len(electrons) != 2 {
+		return misused("plan --electrons: two %s", electronsSpan.words)
+	}
+	for _, n := range electrons {
+		if err := electronsSpan.check("--electrons", strconv.Itoa(n), float64(n)); err != nil {
+			return err
+		}
 	}
 	fmt.Fprintf(a.out, "couples of %d and %d electrons, 25 °C\n\n%12s%24s\n", electrons[0], electrons[1], "complete to", "potentials apart by")
 	for _, x := range []float64{0.99, 0.999, 0.9999} {
@@ -91,11 +97,11 @@ func (a *app) plan(name string, o planOptions) error {
 func (o planOptions) parse() (plan.Options, error) {
 	opt := plan.Options{Indicators: o.indicators}
 	var err error
-	if opt.Accuracy, err = percentage("accuracy", o.accuracy); err != nil {
+	if opt.Accuracy, err = percentage("--accuracy", o.accuracy, accuracySpan); err != nil {
 		return opt, err
 	}
 	if o.guess != "" {
-		if opt.Guess, err = percentage("guess-uncertainty", o.guess); err != nil {
+		if opt.Guess, err = percentage("--guess-uncertainty", o.guess, guessSpan); err != nil {
 			return opt, err
 		}
 	}
@@ -108,18 +114,19 @@ func (o planOptions) parse() (plan.Options, error) {
 	if !ok {
 		return opt, misused("--want %q: have %s", o.want, strings.Join(plan.WantedNames(), ", "))
 	}
-	if o.readings < 1 {
-		return opt, misused("--readings %d: a number above 0 is meant", o.readings)
+	if err := readingsSpan.check("--readings", strconv.Itoa(o.readings), float64(o.readings)); err != nil {
+		return opt, err
 	}
 	opt.Additions = plan.ScheduleOptions{Want: want, Readings: o.readings}
 	return opt, nil
 }
 
-// percentage reads "0.1 %", or a number that is meant as percent.
-func percentage(flag, text string) (float64, error) {
+// percentage reads "0.1 %", or a number that is meant as percent, as a part of
+// one.
+func percentage(flag, text string, within span) (float64, error) {
 	d, err := unit.ParseDecimal(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "%")))
-	if err != nil || !(d.Float() > 0 && d.Float() < 100) {
-		return 0, misused("--%s %q: a percentage above 0 and below 100 is meant, such as 0.1 %%", flag, text)
+	if err != nil {
+		return 0, misused("%s %q: a percentage %s", flag, text, strings.TrimPrefix(within.words, "a percentage "))
 	}
-	return d.Float() / 100, nil
+	return d.Float() / 100, within.check(flag, text, d.Float()/100)
 }

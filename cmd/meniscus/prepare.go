@@ -113,6 +113,10 @@ func (a *app) prepare(args []string, o prepareOptions) error {
 	} else {
 		p, err = prepareOne(o, unit.Volume(volume))
 	}
+	var beyond *solution.LimitError
+	if errors.As(err, &beyond) && (o.make != "" || o.volumeSet || o.students > 0) {
+		return usageError{err}
+	}
 	var unmade *solution.BottleError
 	if err != nil && !(errors.As(err, &unmade) && p != nil && len(p.Solutions) > 0) {
 		return err
@@ -176,6 +180,9 @@ func prepareOne(o prepareOptions, volume unit.Volume) (*report.Preparation, erro
 		}
 		from = bottle
 	}
+	if name == "" || conc == 0 {
+		return nil, misused("--make %q: a concentration and what it is of are meant, such as \"0.1 mol/L Fe^2+\"", o.make)
+	}
 	r, err := solution.Make(solution.Wanted{
 		Solutes: []solution.Solute{{Name: name, Conc: unit.Concentration(conc), From: from}}, Medium: o.medium, Volume: volume,
 	})
@@ -204,6 +211,9 @@ func dilute(o prepareOptions, name string, want unit.Concentration, volume unit.
 	x, u, err := stock.In(unit.DimConc, "1.000 ± 0.002 mol/L")
 	if err != nil {
 		return nil, misused("--from: %v", err)
+	}
+	if !(x.Float() > 0) || u > x.Float()/10 {
+		return nil, misused("--from %q: a stock of a concentration above 0, known to a tenth at least, is meant, such as \"1.000 ± 0.002 mol/L stock\"", o.from)
 	}
 	s := solution.Stock{Conc: unit.Concentration(x.Float()), U: unit.Concentration(u)}
 	ways, err := solution.Dilute(s, want, volume)
@@ -246,6 +256,9 @@ func weigh(p *report.Preparation, o prepareOptions) error {
 		if !(x > 0 && x <= 1) {
 			return misused("--purity %q: above 0 and at most 100 %% is meant", text)
 		}
+		if u > x/10 {
+			return misused("--purity %q: an uncertainty of more than a tenth of it cannot be meant", text)
+		}
 		pure[name] = purity{x, u}
 	}
 	if len(pure) > 0 && len(o.weighed) == 0 {
@@ -262,6 +275,9 @@ func weigh(p *report.Preparation, o prepareOptions) error {
 		}
 		s, q, err := findPortion(p, name)
 		if err != nil {
+			return err
+		}
+		if err := plausible(text, q, unit.Mass(mass), unit.Mass(u)); err != nil {
 			return err
 		}
 		if q.Volume > 0 {
@@ -285,6 +301,17 @@ func weigh(p *report.Preparation, o prepareOptions) error {
 		if s.Exact, err = w.Concentration(); err != nil {
 			return fmt.Errorf("--weighed %s: a mass gives the concentration only in a volumetric flask: %w", text, err)
 		}
+	}
+	return nil
+}
+
+// plausible refuses a mass that cannot have been meant: a digit or a unit slipped.
+func plausible(text string, q solution.Portion, mass, u unit.Mass) error {
+	if q.Volume == 0 && !(mass >= q.Mass/2 && mass <= 2*q.Mass) {
+		return misused("--weighed %q: of %s %.4f g are meant for %.4g mol/L, and half to twice of that is taken for a weighing; where so much was really weighed, say the concentration meant with --make", text, q.Reagent.Formula, float64(q.Mass), float64(q.Conc))
+	}
+	if u > mass/10 {
+		return misused("--weighed %q: an uncertainty of more than a tenth of the mass cannot be meant", text)
 	}
 	return nil
 }
@@ -400,11 +427,11 @@ func holdPH(p *report.Preparation, data []byte, volume unit.Volume) error {
 }
 
 func (o prepareOptions) class(s *setup.Setup, uses []solution.Use) (*solution.Stockroom, error) {
-	spare, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(o.spare), "%")), ",", ".", 1), 64)
-	if err != nil || spare < 0 || spare > 400 {
-		return nil, misused("--spare %q: a percentage from 0 to 400 is meant, such as 25 %%", o.spare)
+	spare, err := percentage("--spare", o.spare, spareSpan)
+	if err != nil {
+		return nil, err
 	}
-	c := solution.Class{Students: o.students, Sections: o.sections, Replicates: o.replicates, Spare: spare / 100}
+	c := solution.Class{Students: o.students, Sections: o.sections, Replicates: o.replicates, Spare: spare}
 	return c.For(uses, plan.BuretteVolume(s), plan.FlaskVolume(s))
 }
 

@@ -103,6 +103,9 @@ func (r *standardised) read(o standardiseOptions) error {
 	if err != nil {
 		return err
 	}
+	if err := partMass.check("--mass", o.mass, mass); err != nil {
+		return err
+	}
 	s.Mass, s.MassU = unit.Mass(mass), unit.Mass(massU)
 	if s.Purity, s.PurityU, err = measured(o.purity, unit.DimFraction, "99.96 ± 0.02 %", "--purity"); err != nil {
 		return err
@@ -123,6 +126,11 @@ func (r *standardised) read(o standardiseOptions) error {
 		x, u, stated, err := volumeStated(q.text, q.flag, q.example)
 		if err != nil {
 			return err
+		}
+		if q.text != "" && q.flag != "--blank" { // a blank may be 0, or below
+			if err := wareVolume.check(q.flag, q.text, x); err != nil {
+				return err
+			}
 		}
 		*q.x, *q.u = unit.Volume(x), unit.Volume(u)
 		if q.text == "" || stated {
