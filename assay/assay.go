@@ -64,6 +64,7 @@ type Result struct {
 	Parts    []Part // what the uncertainty is made of
 	Note     string
 	Working  *Working // of a content; nil otherwise
+	Way      *Way     // of a concentration, where the stoichiometry leads there straight; nil otherwise
 }
 
 // Expanded returns the expanded uncertainty.

@@ -12,6 +12,7 @@ import (
 // A Working has the numbers between the amount that was titrated and a
 // content, so that a report can open them.
 type Working struct {
+	Way                         *Way // how the concentration followed; nil where by no simple way
 	Titrated, Analyte, Reported string
 	Amount                      float64    // mol of what was titrated, in the flask
 	Ratio                       [2]float64 // analyte for titrated
@@ -80,7 +81,7 @@ func (e *countError) Error() string { return e.reason }
 // content goes from an amount in the flask by aliquot, ratio, molar mass and
 // basis to a content.
 func (e *Evaluation) content(f setup.Target, c Result, volume setup.Value, q setup.Report) (*Result, error) {
-	w := &Working{Titrated: f.Species, Analyte: f.Species, Ratio: [2]float64{1, 1}, Report: q, Amount: c.Value * volume.Float()}
+	w := &Working{Titrated: f.Species, Analyte: f.Species, Ratio: [2]float64{1, 1}, Report: q, Amount: c.Value * volume.Float(), Way: c.Way}
 	if in := e.Setup.Indirect; in != nil {
 		w.Analyte, w.Ratio = in.Species, [2]float64{in.Analyte, in.Titrated}
 	}

@@ -35,6 +35,7 @@ func (e *Evaluation) ratioOnly() {
 		e.Assumed = append(e.Assumed, "no concentration is reported: a ratio alone gives that in the flask, from an end point beyond the blank")
 		return
 	}
+	r.Way = e.ratioWay(*p)
 	b := budget{e: e, r: &r, f: f, points: []*Point{p}, weight: []float64{perVolume}, portion: volume}
 	b.common()
 	if titrant.Stated {

@@ -67,6 +67,7 @@ func (e *Evaluation) concentration(sought []setup.Target, points []*Point) {
 	for i, f := range sought {
 		r := Result{Name: f.Species, Value: found.values[i], Unit: "mol/L", From: e.Methods[e.Recommended].Name}
 		b := budget{e: e, r: &r, f: f, known: known, portion: e.Setup.Flask.Volume, points: e.withExtras(points, f, found.weight[i]), weight: found.weight[i], slope: found.slope[i]}
+		r.Way = b.way()
 		if v, in := e.portion(f); in {
 			b.portion = v
 			b.scale(e.Setup.Flask.Volume.Float() / v.Float())

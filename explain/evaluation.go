@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"meniscus/assay"
 	"meniscus/curve"
@@ -18,6 +19,9 @@ func Evaluation(e *assay.Evaluation) (*working.Document, error) {
 	d := &working.Document{Title: e.Setup.Title, Lead: working.P("How the readings give the end point by each method, and the end point the result. Standard uncertainties u are those of the method on these readings; numbers are carried unrounded.")}
 	if d.Title == "" {
 		d.Title = "An evaluation, worked out"
+	}
+	if e.Recommended < 0 {
+		d.Lead = working.P("These readings give no end point by any method, and so no result. The reasons are below.")
 	}
 	b := &builder{s: e.Setup, t: e.Setup.Titration}
 	caution, err := cautions(e.Setup)
@@ -47,29 +51,45 @@ func choice(e *assay.Evaluation) []working.Block {
 	if e.Recommended >= 0 {
 		blocks = append(blocks, append(working.P("Recommended: "), working.Text(e.Methods[e.Recommended].Title+": "+e.Reason+".")))
 	} else {
-		blocks = append(blocks, working.P("No method is recommended: all refuse."))
+		blocks = append(blocks, working.P("No method is recommended: every method refuses."))
 	}
 	table := working.Table{
 		Caption: working.P("End points, each with its standard uncertainty; they are never averaged"),
 		Head:    []working.Paragraph{working.P("method"), working.P("end point"), working.P("u"), working.P("readings")},
 	}
-	var refused working.List
 	for _, m := range e.Methods {
 		for _, p := range m.Points {
 			v, u := uncertain(p.Volume, p.StdUnc)
 			table.Rows = append(table.Rows, []working.Paragraph{working.Plain(m.Title), working.P("@", v), working.P("@", u), working.Plain(fmt.Sprint(p.Points))})
 		}
-		if len(m.Points) == 0 && m.Refused != "" {
-			refused = append(refused, working.Plain(m.Title+": "+m.Refused+"."))
-		}
 	}
 	if len(table.Rows) > 0 {
 		blocks = append(blocks, table)
 	}
-	if len(refused) > 0 {
+	if refused := refusals(e.Methods); len(refused) > 0 {
 		blocks = append(blocks, working.P("Methods that refuse:"), refused)
 	}
 	return blocks
+}
+
+// refusals lists why methods give nothing, those with one reason together.
+func refusals(methods []assay.Method) working.List {
+	var reasons []string
+	titles := map[string][]string{}
+	for _, m := range methods {
+		if len(m.Points) > 0 || m.Refused == "" {
+			continue
+		}
+		if titles[m.Refused] == nil {
+			reasons = append(reasons, m.Refused)
+		}
+		titles[m.Refused] = append(titles[m.Refused], m.Title)
+	}
+	var list working.List
+	for _, reason := range reasons {
+		list = append(list, working.Plain(strings.Join(titles[reason], "; ")+": "+reason+"."))
+	}
+	return list
 }
 
 // uncertain shows a volume to the second figure of its uncertainty.

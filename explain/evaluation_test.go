@@ -51,7 +51,7 @@ func TestContentQuestions(t *testing.T) {
 		"iron in a sample": {
 			`{find: Fe^2+, ratio: 5 to 1, flask: {volume: 50 mL}, burette: {contains: {MnO4^-: 0.01016 mol/L}}, sample: {mass: 0.9167 g, report as: "% Fe"}}`,
 			[]string{"27.42"},
-			map[string][2]float64{"w₁(Fe)": {8.486, 5e-4}, "n(Fe²⁺)": {1.39294, 5e-5}},
+			map[string][2]float64{"w(Fe)": {8.486, 5e-4}, "n(Fe²⁺)": {1.39294, 5e-5}},
 		},
 		"back titration": {
 			`{find: Cr2O7^2-, flask: {portions: [{volume: 25.00 mL, contains: {Cr2O7^2-: 0.02 mol/L}}, {volume: 50.00 mL, contains: {Fe^2+: 0.1000 mol/L}}]}, burette: {contains: {Ce^4+: 0.1000 mol/L}}, hold: {pH: 0}}`,

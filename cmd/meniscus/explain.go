@@ -92,7 +92,13 @@ func (a *app) explainReadings(name, setupName, format, out string) error {
 	if err != nil {
 		return err
 	}
-	return w.close(f.Write(w, d))
+	if err := w.close(f.Write(w, d)); err != nil {
+		return err
+	}
+	if e.Recommended < 0 {
+		return assay.ErrAllRefused
+	}
+	return nil
 }
 
 // worked makes the document for the places asked for.
