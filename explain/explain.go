@@ -118,6 +118,7 @@ func Volumes(s *setup.Setup, places []Place) (*working.Document, error) {
 	if section, ok := b.formal(); ok {
 		d.Sections = append(d.Sections, section)
 	}
+	d.Sections = append(d.Sections, b.wholeCurve()...)
 	d.Explain()
 	return d, b.err
 }
@@ -127,6 +128,7 @@ type builder struct {
 	s    *setup.Setup
 	t    *titration.Titration
 	p    *titration.Predictor
+	m    *titration.Model
 	ends []titration.Equivalence
 	ways []stage
 	pt   titration.Point
@@ -144,6 +146,7 @@ func newBuilder(s *setup.Setup) (*builder, error) {
 	if err != nil {
 		return nil, fmt.Errorf("explaining the titration: %w", err)
 	}
+	b.m = m
 	if b.ends, err = m.Equivalences(farthest); err != nil {
 		return nil, fmt.Errorf("finding the equivalence points: %w", err)
 	}

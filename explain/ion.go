@@ -72,7 +72,7 @@ func (b *builder) complexStages() []stage {
 	}
 	metal := b.t.System().Species[b.t.Cell.Species].Name
 	c, t := ionConc(b.s.Flask.Contents, metal)
-	if ct == 0 || c == 0 || len(b.s.Find) != 1 {
+	if ct == 0 || c == 0 || len(b.s.Find) > 1 {
 		return nil
 	}
 	n := c * b.s.Flask.Volume.Float() * 1e3

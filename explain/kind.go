@@ -16,6 +16,8 @@ const (
 	Twice           working.Kind = "twice"         // at twice the last equivalence volume
 	Volume          working.Kind = "volume"        // at any other volume
 	FormalPotential working.Kind = "formal"        // how a potential is read from the curve
+	Completeness    working.Kind = "completeness"  // how far the reaction runs
+	Steepest        working.Kind = "steepest"      // where the curve is steepest
 	Choice          working.Kind = "choice"        // which method is recommended
 	Method          working.Kind = "method"        // how one method gets its end point
 	Concentration   working.Kind = "concentration" // from a volume to a concentration

@@ -33,7 +33,7 @@ func TestKindsOfSections(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []working.Kind{"given", "start", "half", "equivalence", "twice", "volume", "volume", "concentration", "formal"}
+	want := []working.Kind{"given", "start", "half", "equivalence", "twice", "volume", "volume", "concentration", "formal", "completeness", "steepest"}
 	if got := kinds(d); !slices.Equal(got, want) {
 		t.Errorf("kinds %q, want %q", got, want)
 	}

@@ -1,6 +1,7 @@
 package explain
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -262,5 +263,94 @@ func TestPermanganateNeedsThePH(t *testing.T) {
 	}
 	if text := strings.Join(strings.Fields(b.String()), " "); !strings.Contains(text, "the potential is not that of Cr₂O₇²⁻/Cr³⁺") {
 		t.Error("the rule of twice is not refused for dichromate")
+	}
+}
+
+// couples is a setup of two couples at 25 °C: 50 mL of the one at 0.05 mol/L with
+// as much of the other as makes the end 25 mL.
+func couples(reduction2 string, e1, e2 float64, perTitrant float64) string {
+	return fmt.Sprintf(`
+flask: {volume: 50.00 mL, contains: {A^2+: 0.0500 mol/L}}
+burette: {contains: {B^8+: %g mol/L}}
+electrode: {indicator: platinum, reference: SHE}
+library: off
+chemistry:
+  - {reaction: A^3+ + e^- = A^2+, formal potential: %g V, unbalanced: allowed}
+  - {reaction: %s, formal potential: %g V, unbalanced: allowed}
+`, 0.1/perTitrant, e1, reduction2, e2)
+}
+
+// How far apart the potentials must be for 99, 99.9 and 99.99 % reaction at the
+// equivalence point: p × 59.16 mV × (1/n1 + 1/n2) for p = 2, 3, 4, by hand.
+func TestHowFarApart(t *testing.T) {
+	for _, c := range []struct {
+		n    float64
+		want [3]float64
+	}{
+		{1, [3]float64{0.237, 0.355, 0.473}},
+		{2, [3]float64{0.177, 0.266, 0.355}},
+		{5, [3]float64{0.142, 0.213, 0.284}},
+		{6, [3]float64{0.138, 0.207, 0.276}},
+	} {
+		got := results(t, couples(fmt.Sprintf("B^8+ + %g e^- = B^%g+", c.n, 8-c.n), 0.70, 1.10, c.n), "25.00")
+		for i, symbol := range []string{"ΔE₉₉", "ΔE_99.9", "ΔE_99.99"} {
+			if x, ok := got[symbol]; !ok || math.Abs(x-c.want[i]) > 5.1e-4 {
+				t.Errorf("1 and %g electrons: %s = %.4f V, want %.3f", c.n, symbol, x, c.want[i])
+			}
+		}
+		// What is left by the rule, 1/(1 + 10^p), is what the balances leave.
+		p := 0.4 / 0.059159 / (1 + 1/c.n)
+		if want := 100 / (1 + math.Pow(10, p)); math.Abs(got["x"]/want-1) > 1e-3 || math.Abs(got["x_exact"]/want-1) > 1e-3 {
+			t.Errorf("1 and %g electrons: left are %g %% and exactly %g %%, want %g %%", c.n, got["x"], got["x_exact"], want)
+		}
+	}
+}
+
+// The inflection beside the equivalence point. Iron and permanganate: 1.3579 V
+// against 1.3717 V, and a volume nobody sees. 0.20 V apart: -0.17 % (n = 1) and
+// -0.25 % (n = 5); 0.30 V apart: -34 and -98 ppm. Computed apart from this
+// program with the CODATA constants.
+func TestInflection(t *testing.T) {
+	got := results(t, ironPermanganate, "25.00")
+	for symbol, want := range map[string]float64{"E_eq": 1.3717, "E_inf": 1.3579, "E_inf,exact": 1.3579} {
+		if x, ok := got[symbol]; !ok || math.Abs(x-want) > 6e-5 {
+			t.Errorf("iron and permanganate: %s = %.5f V, want %.4f V", symbol, x, want)
+		}
+	}
+	if x := got["δ_exact"]; math.Abs(x) > 1e-9 { // 1e-5 ppm
+		t.Errorf("iron and permanganate: %g %%, want below 1e-9 %%", x)
+	}
+	for _, c := range []struct {
+		n, apart, want, tol float64
+	}{{1, 0.20, -0.17, 0.005}, {5, 0.20, -0.25, 0.005}, {1, 0.30, -0.0034, 5e-5}, {5, 0.30, -0.0098, 5e-5}} {
+		got := results(t, couples(fmt.Sprintf("B^8+ + %g e^- = B^%g+", c.n, 8-c.n), 0.70, 0.70+c.apart, c.n), "25.00")
+		if x, ok := got["δ_exact"]; !ok || math.Abs(x-c.want) > c.tol {
+			t.Errorf("n = %g, %g V: %.4f %%, want %g %%", c.n, c.apart, x, c.want)
+		}
+		if x, ok := got["δ"]; c.n == 5 && (!ok || math.Abs(x-c.want) > c.tol) {
+			t.Errorf("n = %g, %g V: by the rule %.4f %%, want %g %%", c.n, c.apart, x, c.want)
+		}
+	}
+}
+
+// A titrant that reduces gives the mirror image: the same part of the volume,
+// and 2 × 59.159 mV × lg 5 / 6 = 13.78 mV above the equivalence point.
+func TestInflectionOfAReduction(t *testing.T) {
+	got := results(t, `
+flask: {volume: 50.00 mL, contains: {A^3+: 0.0500 mol/L}}
+burette: {contains: {B^3+: 0.0200 mol/L}}
+electrode: {indicator: platinum, reference: SHE}
+library: off
+chemistry:
+  - {reaction: A^3+ + e^- = A^2+, formal potential: 0.90 V, unbalanced: allowed}
+  - {reaction: B^8+ + 5 e^- = B^3+, formal potential: 0.70 V, unbalanced: allowed}
+`, "25.00")
+	for symbol, want := range map[string][2]float64{"δ": {-0.25, 0.005}, "δ_exact": {-0.25, 0.005}} {
+		if x, ok := got[symbol]; !ok || math.Abs(x-want[0]) > want[1] {
+			t.Errorf("%s = %.4f %%, want %g %%", symbol, x, want[0])
+		}
+	}
+	if x := got["E_inf"] - got["E_eq"]; math.Abs(x-0.01378) > 1e-5 {
+		t.Errorf("E_inf - E_eq = %.5f V, want 0.01378 V", x)
 	}
 }

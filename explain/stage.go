@@ -2,6 +2,7 @@ package explain
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"meniscus/chem"
@@ -133,7 +134,7 @@ func (b *builder) redoxStages() []stage {
 	ct, text := ionConc(b.s.Burette.Contents, name)
 	perT := tc.Electrons / math.Abs(b.coefficient(tc.Reaction, name))
 	var list []stage
-	for _, f := range b.s.Find {
+	for _, f := range b.targets() {
 		c0, t0 := ionConc(b.s.Flask.Contents, f.Species)
 		if f.InBurette || c0 == 0 {
 			return nil
@@ -156,6 +157,23 @@ func (b *builder) redoxStages() []stage {
 		}
 	}
 	sort.SliceStable(list, func(i, j int) bool { return (list[i].strength < list[j].strength) == oxidises })
+	return list
+}
+
+// targets are what is sought, or where the setup does not say, everything that
+// was put into the flask.
+func (b *builder) targets() []setup.Target {
+	if len(b.s.Find) > 0 {
+		return b.s.Find
+	}
+	var list []setup.Target
+	for _, c := range b.s.Flask.Contents {
+		for _, ion := range c.Ions {
+			if !slices.ContainsFunc(list, func(f setup.Target) bool { return f.Species == ion.Species.Name }) {
+				list = append(list, setup.Target{Species: ion.Species.Name})
+			}
+		}
+	}
 	return list
 }
 
