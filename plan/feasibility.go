@@ -237,9 +237,12 @@ func (p *Plan) couple(a, b string) *titration.Couple {
 	return best
 }
 
-func (p *Plan) titrantCouple() *titration.Couple {
+func (p *Plan) titrantCouple() *titration.Couple { return p.coupleOf(p.Setup.Burette.Contents) }
+
+// coupleOf returns the first couple that something of a vessel takes part in.
+func (p *Plan) coupleOf(contents []setup.Content) *titration.Couple {
 	sys := p.Setup.System()
-	for _, content := range p.Setup.Burette.Contents {
+	for _, content := range contents {
 		for _, term := range content.Ions {
 			for i := range p.Setup.Titration.Couples {
 				c := &p.Setup.Titration.Couples[i]

@@ -45,6 +45,7 @@ type Plan struct {
 	Jumps      []Jump
 	Rules      []string // of thumb, beside the exact numbers
 	Verdict    []string
+	Against    int // how many of Verdict, from the first, stand against the titration as described, whatever its jump
 	Gains      []Gain
 	Titrants   []Candidate // best first
 	Refused    []Candidate
@@ -213,12 +214,16 @@ func (p *Plan) name(pt Point) string {
 	}
 	// A complex or ion pair of it, such as NaCO3^- of carbonate: its volume hangs
 	// on the one and not on the other.
+	// A solid of the same elements, such as I2(s) of triiodide, likewise.
 	for _, e := range p.eq {
 		if math.Abs(e.Volume-pt.Volume) > 1e-9 {
 			continue
 		}
 		for _, name := range put {
 			k := sys.Index(name)
+			if k >= 0 && e.PerFlask[k] != 0 && sys.Species[j].Kind == equilibrium.Solid && slices.Equal(elements(name), elements(pt.Species)) {
+				return name
+			}
 			if k >= 0 && e.PerFlask[k] != 0 && overlaps(elements(name), elements(pt.Species)) && linked(sys, j, k, []int{sys.Electron(), sys.Index(chem.Proton), sys.Index(chem.Hydroxide)}) {
 				return name
 			}

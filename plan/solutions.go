@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"strings"
 
 	"meniscus/setup"
 	"meniscus/solution"
@@ -14,6 +15,7 @@ import (
 func Solutions(s *setup.Setup, salts map[string]string, volume unit.Volume) ([]solution.Use, error) {
 	var list []solution.Use
 	used := map[string]bool{}
+	var contained []string
 	for _, v := range []struct {
 		place    string
 		contents []setup.Content
@@ -26,6 +28,7 @@ func Solutions(s *setup.Setup, salts map[string]string, volume unit.Volume) ([]s
 		u := solution.Use{Place: v.place, Wanted: solution.Wanted{Medium: v.medium, Volume: volume}, Each: v.each}
 		for _, c := range v.contents {
 			x := solution.Solute{Name: c.Species, Conc: unit.Concentration(c.Conc.Float()), From: salts[c.Species]}
+			contained = append(contained, c.Species)
 			used[c.Species] = used[c.Species] || x.From != ""
 			u.Wanted.Solutes = append(u.Wanted.Solutes, x)
 		}
@@ -33,7 +36,7 @@ func Solutions(s *setup.Setup, salts map[string]string, volume unit.Volume) ([]s
 	}
 	for name := range salts {
 		if !used[name] {
-			return nil, fmt.Errorf("%s: neither flask nor burette contains it", name)
+			return nil, fmt.Errorf("%s: neither flask nor burette contains it; they contain %s", name, strings.Join(contained, ", "))
 		}
 	}
 	return list, nil

@@ -27,9 +27,14 @@ func (p *Plan) verdict() error {
 	say := func(format string, args ...any) { p.Verdict = append(p.Verdict, capital(fmt.Sprintf(format, args...))) }
 	if len(p.Jumps) == 0 {
 		say("Not possible as described: no equivalence point shows as a jump.")
+		if why := p.whyNone(); why != "" {
+			say("%s.", why)
+		}
 		p.nearest(say)
 		return nil
 	}
+	p.obstacles(say)
+	p.Against = len(p.Verdict)
 	enough := true
 	for i, j := range p.Jumps {
 		enough = enough && j.Enough
@@ -37,31 +42,45 @@ func (p *Plan) verdict() error {
 		if len(p.Jumps) > 1 {
 			name = fmt.Sprintf("Point %d (%s used up): ", i+1, j.Name)
 		}
-		switch {
-		case j.Left > p.Accuracy:
-			say("%s%s %% is left at equivalence, more than the %s %% wanted: the jump is slanted there, so that a colour or a preset reading must be met closely; the whole curve carries ±%s %% (k = 2).", name, short(100*j.Left), number(100*p.Accuracy), short(200*j.Carried/j.Volume))
-		case !j.Enough:
-			say("%sthe jump with this noise carries ±%s %% (k = 2), less than the %s %% wanted.", name, short(200*j.Carried/j.Volume), number(100*p.Accuracy))
-		default:
-			say("%sgood enough for %s %%: the jump carries ±%s %% (k = 2) when all readings are used.", name, number(100*p.Accuracy), short(200*j.Carried/j.Volume))
-		}
-		if b := math.Abs(j.Inflection / j.Volume); b > p.Accuracy/3 {
-			say("%sthe steepest point is %s %% from equivalence: use whole-curve regression, not a derivative.", name, signed(100*j.Inflection/j.Volume))
-		}
-		if j.Drop > p.Accuracy {
-			say("%sone drop (0.05 mL) is %s %% of the volume: stopping at a drop cannot reach %s %%; an end point read from the curve can, or a larger volume.", name, number(100*j.Drop), number(100*p.Accuracy))
-		}
+		p.sayJump(name, j, say)
 	}
 	p.closeBy(say)
 	m := p.main()
 	if u, err := p.relU(m.Volume); err == nil && 2*u > p.Accuracy {
 		say("the burette alone (class %s, k = 2) gives ±%s %% at %s mL; a weighed titrant, a certificate, or the same burette for the standardisation goes below.", p.Burette.Class, short(200*u), number(m.Volume*1e3))
 	}
-	p.unreachable(say)
+	p.standing(say)
+	p.colours(say)
+	p.dilute(say)
 	if !enough {
 		p.nearest(say)
 	}
 	return nil
+}
+
+// sayJump says what one jump is good for; name stands before it.
+func (p *Plan) sayJump(name string, j Jump, say func(string, ...any)) {
+	nearest := ""
+	if r := reachable(j); r > p.Accuracy {
+		nearest = fmt.Sprintf(" The nearest that works as described is %s %%, by whole-curve regression.", number(100*r))
+	}
+	switch {
+	case j.Left > p.Accuracy:
+		say("%s%s %% is left at equivalence, more than the %s %% wanted: the jump is slanted there, so that a colour or a preset reading must be met closely; the whole curve carries ±%s %% (k = 2).%s", name, short(100*j.Left), number(100*p.Accuracy), short(200*j.Carried/j.Volume), nearest)
+		if why := p.tooClose(j.Point); why != "" {
+			say("%s", why)
+		}
+	case !j.Enough:
+		say("%sthe jump with this noise carries ±%s %% (k = 2), less than the %s %% wanted.%s", name, short(200*j.Carried/j.Volume), number(100*p.Accuracy), nearest)
+	default:
+		say("%sgood enough for %s %%: the jump carries ±%s %% (k = 2) when all readings are used.", name, number(100*p.Accuracy), short(200*j.Carried/j.Volume))
+	}
+	if b := math.Abs(j.Inflection / j.Volume); b > p.Accuracy/3 {
+		say("%sthe steepest point is %s %% from equivalence: use whole-curve regression, not a derivative.", name, signed(100*j.Inflection/j.Volume))
+	}
+	if j.Drop > p.Accuracy {
+		say("%sone drop (0.05 mL) is %s %% of the volume: stopping at a drop cannot reach %s %%; an end point read from the curve can, or a larger volume.", name, number(100*j.Drop), number(100*p.Accuracy))
+	}
 }
 
 // closePart is the part of a volume within which two points are easily taken
@@ -79,18 +98,8 @@ func (p *Plan) closeBy(say func(string, ...any)) {
 	}
 }
 
-// unreachable says what else cannot be had.
-func (p *Plan) unreachable(say func(string, ...any)) {
-	b, m := p.Burette, p.main()
-	if m.Volume > b.Capacity {
-		say("The burette of %s mL is too small: the end falls at %s mL. %s", number(b.Capacity*1e3), number(m.Volume*1e3), p.firstWay())
-	}
-	for _, c := range p.Titrants {
-		if c.Here && c.Keeps < 7 {
-			say("The titrant (%s) is unstable: its titre holds for %d day; standardise it on the day of use, before and after.", c.Name, c.Keeps)
-		}
-	}
-	p.colours(say)
+// dilute says when so little is there that the blank decides.
+func (p *Plan) dilute(say func(string, ...any)) {
 	sought, _ := p.sought()
 	for _, c := range p.Setup.Flask.Contents {
 		if x := c.Conc.Float(); sought != nil && c.Species == sought.Species && x > 0 && x < 1e-3 {
@@ -128,11 +137,22 @@ func (p *Plan) colours(say func(string, ...any)) {
 	switch {
 	case fits:
 	case best < 0:
-		say("No indicator of the tables changes on this curve; the electrode needs none.")
+		say("No indicator of the tables changes on this curve%s. The electrode needs none.", p.flat())
 	default:
 		f := p.Indicators[best]
-		say("No indicator of the tables fits %s; the nearest is %s, with an error of %s %%. The electrode needs none.", wanted, f.Name, three(100*f.Part))
+		say("No indicator of the tables fits %s%s; the nearest is %s, with an error of %s %%. The electrode needs none.", wanted, p.flat(), f.Name, three(100*f.Part))
 	}
+}
+
+// flat says that a jump is too small for the eye, or where a colour would have
+// to change.
+func (p *Plan) flat() string {
+	j := p.Jumps[len(p.Jumps)-1]
+	if low := leastJump[p.Unit]; j.Height < low {
+		return fmt.Sprintf(": the jump within ±%s %% is %s, and an eye wants %s (rule of thumb)", number(100*p.Accuracy), withUnit(j.Height, p.Unit, p.Quantity), withUnit(low, p.Unit, p.Quantity))
+	}
+	unit := withUnit(j.Within[1], p.Unit, p.Quantity)
+	return fmt.Sprintf(": it would have to change between %s and %s of this electrode", number(j.Within[0]), unit)
 }
 
 // alike says whether an indicator stands in the list with several values.

@@ -13,7 +13,7 @@ import (
 type PlanView struct {
 	Enough     bool            `json:"enough" doc:"every jump is good enough for the accuracy"`
 	Accuracy   float64         `json:"accuracy_percent"`
-	Verdict    []string        `json:"verdict" doc:"one sentence an equivalence point"`
+	Verdict    []string        `json:"verdict" doc:"what stands against it, and one sentence an equivalence point"`
 	Indicators []PlanIndicator `json:"indicators" doc:"the best eight of each point that change on the curve"`
 	Sections   []PlanSection   `json:"sections"`
 }
@@ -66,10 +66,12 @@ func ViewPlan(p *plan.Plan) PlanView {
 	return v
 }
 
-// briefVerdict takes the first sentence on each point.
+// briefVerdict takes what stands against the titration, and the first sentence on
+// each point.
 func briefVerdict(p *plan.Plan) (brief, rest []string) {
 	seen := map[string]bool{}
-	for _, s := range p.Verdict {
+	brief = append(brief, p.Verdict[:p.Against]...)
+	for _, s := range p.Verdict[p.Against:] {
 		point := ""
 		if len(p.Jumps) > 1 && strings.HasPrefix(s, "Point ") {
 			point, _, _ = strings.Cut(s, " (")

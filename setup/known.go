@@ -86,12 +86,25 @@ func (p *picker) checkKnown() error {
 		for _, c := range side.list {
 			for _, t := range c.Ions {
 				if n := t.Species.Name; !p.r.mentions(n) && !ambient(n) && !p.known(n) {
-					return p.r.fail([]any{side.place, "contains", c.Species}, "the tables know nothing of %s%s; add its reactions under chemistry, or write library: off to count it as inert", n, p.suggest(t.Species))
+					return p.r.fail([]any{side.place, "contains", c.Species}, "the tables know nothing of %s%s; add its reactions under chemistry, or write library: off to count it as inert", n, p.suggest(t.Species)+titrantsFor(side.place))
 				}
 			}
 		}
 	}
 	return nil
+}
+
+// titrantsFor names what the tables know as titrants, for the burette.
+func titrantsFor(place string) string {
+	list, err := constants.Titrants()
+	if place != "burette" || err != nil {
+		return ""
+	}
+	var names []string
+	for _, t := range list {
+		names = append(names, t.Species)
+	}
+	return "; titrants that the tables know: " + strings.Join(names, ", ")
 }
 
 // known says whether a table mentions the species at all.

@@ -198,6 +198,9 @@ func portion(s Solute, w Wanted, medium []Solute) (Portion, error) {
 		return Portion{}, fmt.Errorf("reading %q: %w", s.Name, err)
 	}
 	name := species.Name
+	if s.From == "" && strings.Contains(name, "·") { // which water is in the bottle was said
+		s.From, name = name, constants.WithoutWater(name)
+	}
 	list, err := bottles(name)
 	if err != nil {
 		return Portion{}, err
