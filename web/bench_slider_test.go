@@ -61,8 +61,9 @@ func BenchmarkSlider(b *testing.B) {
 		line(stage.name, list)
 	}
 	line("the server's part of the answer", served.list)
+	said.WriteString("processor time of a step:")
 	for _, k := range []string{"server", "renderer", "GPU", "browser", "utility"} {
-		fmt.Fprintf(&said, "%-32s %10.1f ms a step\n", "processor time, "+k, 1e3*(after[k]-before[k])/float64(len(steps)))
+		fmt.Fprintf(&said, " %s %.1f ms", k, 1e3*(after[k]-before[k])/float64(len(steps)))
 	}
 	b.Log(said.String())
 	var painted []float64

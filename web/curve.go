@@ -28,7 +28,7 @@ type curveData struct {
 	Slope     coarse       `json:"slope,omitempty" doc:"of the reading, a millilitre"`
 	PH        series       `json:"pH,omitempty"`
 	Species   []speciesRow `json:"species"`
-	Shares    []shareGroup `json:"shares,omitempty"`
+	Shares    []shareGroup `json:"shares" doc:"null if left out"`
 	Marks     []mark       `json:"landmarks"`
 	Colours   []stretch    `json:"colours"`
 	Governs   []stretch    `json:"governs"`

@@ -11,14 +11,15 @@ import (
 // number.
 type series []float64
 
-// A coarse column has four figures: one more than is ever shown of it.
+// A coarse column has six figures: of what is shown with three at most, so that
+// rounding twice gives what rounding once does but in a case of a thousand.
 type coarse []float64
 
 // MarshalJSON writes the column without the work of the general encoder.
 func (s series) MarshalJSON() ([]byte, error) { return appendColumn(s, 9), nil }
 
 // MarshalJSON writes the column without the work of the general encoder.
-func (s coarse) MarshalJSON() ([]byte, error) { return appendColumn(s, 4), nil }
+func (s coarse) MarshalJSON() ([]byte, error) { return appendColumn(s, 6), nil }
 
 func appendColumn(column []float64, figures int) []byte {
 	b := make([]byte, 0, (figures+3)*len(column)+2)

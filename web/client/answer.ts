@@ -40,7 +40,7 @@ export interface Curve {
   reading_uncertainty?: number;
   volume_mL: number[];
   reading: Column;
-  slope: Column;
+  slope?: Column;
   pH?: Column;
   species: { name: string; solid: boolean; mol_per_L: number[] }[];
   shares: { of: string; shares: { name: string; share: number[] }[] }[] | null;

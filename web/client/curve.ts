@@ -3,17 +3,8 @@
 // stands. It draws what it is given and computes nothing.
 
 import type { Column, Curve, Indicator } from "./answer";
+import { make, part, pixel, redraw, set, type Attributes, type Part } from "./drawing";
 import { figures, minus } from "./formula";
-
-const ns = "http://www.w3.org/2000/svg";
-type Attributes = Record<string, string | number>;
-
-function make(name: string, attributes: Attributes, ...inside: (Node | string)[]): SVGElement {
-  const e = document.createElementNS(ns, name);
-  for (const [k, v] of Object.entries(attributes)) e.setAttribute(k, String(v));
-  e.append(...inside);
-  return e;
-}
 
 export interface Kept {
   name: string;
@@ -47,7 +38,9 @@ export class BuretteCurve {
   onMove: (index: number) => void = () => {};
   private data: Curve | null = null;
   private svg = make("svg", { role: "group", "aria-label": "Titration curve" }) as SVGSVGElement;
-  private drawn = make("g", {});
+  private below = make("g", {}); // what the liquid covers
+  private above = make("g", {});
+  private parts: Part[] = [];
   private hair = make("line", { class: "hair" });
   private dot = make("circle", { class: "dot" });
   private liquid = make("path", { class: "liquid" });
@@ -56,6 +49,7 @@ export class BuretteCurve {
   private grip = make("rect", { fill: "transparent" });
   private halo = make("rect", { class: "halo", rx: 4 });
   private index = 0;
+  private end = 1; // of the volume axis
   private width = 0;
   private height = 0;
   private em = 13;
@@ -66,10 +60,10 @@ export class BuretteCurve {
 
   constructor(private box: HTMLElement) {
     this.handle = make("g", { class: "handle", role: "slider", tabindex: 0, "aria-label": "Volume added" }, this.halo, this.meniscus, this.grip);
-    this.svg.append(this.drawn, this.hair, this.dot, this.handle);
+    this.svg.append(this.below, this.liquid, this.above, this.hair, this.dot, this.handle);
     box.replaceChildren(this.svg);
-    new ResizeObserver(() => this.draw()).observe(box);
-    addEventListener("resize", () => this.draw());
+    new ResizeObserver(() => this.resized()).observe(box);
+    addEventListener("resize", () => this.resized());
     this.svg.addEventListener("pointerdown", (e) => {
       this.svg.setPointerCapture(e.pointerId);
       this.point(e);
@@ -82,12 +76,24 @@ export class BuretteCurve {
     this.handle.addEventListener("keydown", (e) => this.key(e as KeyboardEvent));
   }
 
+  // resized measures the room there is and draws anew. Only this asks for the
+  // size: to be asked in the middle of changes a browser lays the page out twice.
+  resized(): void {
+    const r = this.box.getBoundingClientRect();
+    this.em = parseFloat(getComputedStyle(document.documentElement).fontSize) * 0.8125;
+    this.width = r.width;
+    this.height = r.height;
+    if (r.width > 0) set(this.svg, { viewBox: `0 0 ${r.width} ${r.height}`, "font-size": this.em });
+    this.draw();
+  }
+
   // show draws a curve and keeps the meniscus at its volume.
   show(data: Curve): void {
     const at = this.data ? this.volume() : NaN;
     this.data = data;
     this.index = Number.isNaN(at) ? this.start() : nearest(data.volume_mL, at);
-    this.draw();
+    if (this.width === 0) this.resized();
+    else this.draw();
   }
 
   // to puts the meniscus at a volume.
@@ -110,7 +116,7 @@ export class BuretteCurve {
   private point(e: PointerEvent): void {
     if (!this.data) return;
     const x = e.clientX - this.svg.getBoundingClientRect().left;
-    this.index = nearest(this.data.volume_mL, ((x - this.left) / (this.right - this.left)) * this.span());
+    this.index = nearest(this.data.volume_mL, ((x - this.left) / (this.right - this.left)) * this.end);
     this.place();
   }
 
@@ -137,6 +143,7 @@ export class BuretteCurve {
     this.place();
   }
 
+  // span is how far the volumes go.
   private span(): number {
     const d = this.data!;
     let last = d.volume_mL[d.volume_mL.length - 1];
@@ -146,7 +153,7 @@ export class BuretteCurve {
   }
 
   private x(v: number): number {
-    return this.left + ((this.right - this.left) * v) / this.span();
+    return this.left + ((this.right - this.left) * v) / this.end;
   }
 
   // place moves what depends on the meniscus only.
@@ -159,43 +166,49 @@ export class BuretteCurve {
     set(this.hair, { x1: x, x2: x, y1: y === null ? this.main.top : scale(this.main, y), y2: top });
     this.dot.classList.toggle("hidden", y === null);
     if (y !== null) set(this.dot, { cx: x, cy: scale(this.main, y), r: this.em * 0.38 });
-    this.meniscus.setAttribute("d", `M${x} ${top}Q${x + 2 * bow} ${middle} ${x} ${bottom}`);
-    this.liquid.setAttribute("d", `M${x} ${top}H${this.right}V${bottom}H${x}Q${x + 2 * bow} ${middle} ${x} ${top}Z`);
+    set(this.meniscus, { d: `M${x} ${top}Q${x + 2 * bow} ${middle} ${x} ${bottom}` });
+    set(this.liquid, { d: `M${x} ${top}H${this.right}V${bottom}H${x}Q${x + 2 * bow} ${middle} ${x} ${top}Z` });
     const w = this.em * 3;
     set(this.grip, { x: x - w / 2, y: top - this.em * 0.4, width: w, height: bottom - top + this.em * 0.8 });
     set(this.halo, { x: x - this.em * 0.7, y: top - 3, width: this.em * 1.4, height: bottom - top + 6 });
     set(this.handle, {
-      "aria-valuemin": 0, "aria-valuemax": d.volume_mL[d.volume_mL.length - 1], "aria-valuenow": v,
+      "aria-valuemin": 0, "aria-valuemax": String(d.volume_mL[d.volume_mL.length - 1]), "aria-valuenow": String(v),
       "aria-valuetext": `${volumeText(v)} mL, ${y === null ? "undefined" : readingText(d, y)}`,
     });
     this.onMove(this.index);
   }
 
   private draw(): void {
-    const d = this.data;
-    const r = this.box.getBoundingClientRect();
-    if (!d || r.width === 0) return;
-    this.em = parseFloat(getComputedStyle(document.documentElement).fontSize) * 0.8125;
-    this.width = r.width;
-    this.height = r.height;
-    this.svg.setAttribute("viewBox", `0 0 ${r.width} ${r.height}`);
-    this.svg.setAttribute("font-size", String(this.em));
-    const em = this.em;
+    const d = this.data, { em, width, height } = this;
+    if (!d || width === 0) return;
     const [low, high] = range([d.reading, ...this.kept.map((k) => k.curve.reading), this.readings.map((p) => p.reading)]);
-    const ticks = nice(low, high, Math.max(3, Math.floor(r.height / (em * 5))));
+    const ticks = nice(low, high, Math.max(3, Math.floor(height / (em * 5))));
+    this.end = this.span();
     this.left = em * (0.62 * Math.max(...ticks.map((t) => tickText(t).length)) + 2.6);
-    this.right = r.width - em * 1.6;
-    const tubeBottom = r.height - em * (r.width < 36 * em ? 6.6 : 5.4) - this.room();
+    this.right = width - em * 1.6;
+    const tubeBottom = height - em * (width < 36 * em ? 6.6 : 5.4) - this.room();
     this.tube = { top: tubeBottom - em * 1.7, bottom: tubeBottom };
-    const parts = this.split(em * 1.4, this.tube.top - em * 0.9, low, high);
-    this.drawn.replaceChildren();
+    const panels = this.split(em * 1.4, this.tube.top - em * 0.9, low, high);
     this.drawMain(d, ticks);
-    if (this.slope) this.drawSlope(d, parts.slope!);
-    if (this.shares) this.drawShares(d, parts.shares!);
-    this.drawTube(d);
+    if (this.slope) this.drawSlope(d, panels.slope!);
+    if (this.shares) this.drawShares(d, panels.shares!);
+    this.drawGlass();
+    this.into(this.below);
+    this.drawGraduation(d);
     this.drawBand(d);
     this.drawMarks(d);
+    this.into(this.above);
     this.place();
+  }
+
+  private add(name: string, attributes: Attributes, ...inside: (Part | string)[]): void {
+    this.parts.push(part(name, attributes, ...inside));
+  }
+
+  // into draws what was added.
+  private into(group: SVGElement): void {
+    redraw(group, this.parts);
+    this.parts = [];
   }
 
   // split shares the height out among the panels.
@@ -215,21 +228,12 @@ export class BuretteCurve {
     return extra;
   }
 
-  private add(name: string, attributes: Attributes, ...inside: (Node | string)[]): SVGElement {
-    const e = make(name, attributes, ...inside);
-    this.drawn.append(e);
-    return e;
-  }
-
   private drawMain(d: Curve, ticks: number[]): void {
     const em = this.em, m = this.main;
     this.add("path", { class: "frame", d: `M${this.left} ${m.top}V${m.bottom}H${this.right}` });
-    for (const t of ticks) {
-      const y = scale(m, t);
-      if (y < m.top - 1 || y > m.bottom + 1) continue;
-      this.add("line", { class: "tick", x1: this.left - em * 0.4, x2: this.left, y1: y, y2: y });
-      this.add("text", { x: this.left - em * 0.6, y: y + em * 0.35, "text-anchor": "end" }, tickText(t));
-    }
+    const drawn = ticks.map((t) => ({ t, y: scale(m, t) })).filter(({ y }) => y >= m.top - 1 && y <= m.bottom + 1);
+    this.add("path", { class: "tick", d: drawn.map(({ y }) => `M${pixel(this.left - em * 0.4)} ${pixel(y)}H${pixel(this.left)}`).join("") });
+    for (const { t, y } of drawn) this.add("text", { x: this.left - em * 0.6, y: y + em * 0.35, "text-anchor": "end" }, tickText(t));
     this.add("text", { x: this.left + em * 0.6, y: m.top - em * 0.3 }, d.axis);
     this.kept.forEach((k, i) => {
       this.add("path", { class: "other", "stroke-dasharray": dashes[i % dashes.length], d: this.line(k.curve.volume_mL, k.curve.reading, m) });
@@ -237,9 +241,10 @@ export class BuretteCurve {
     this.add("path", { class: "model", d: this.line(d.volume_mL, d.reading, m) });
     for (const p of this.readings) {
       const x = this.x(p.volume), y = scale(m, p.reading), s = em * 0.42;
-      const g = this.add("g", { class: p.out ? "point out" : "point" }, make("circle", { cx: x, cy: y, r: em * 0.3 }));
-      if (p.out) g.append(make("path", { d: `M${x - s} ${y - s}L${x + s} ${y + s}M${x - s} ${y + s}L${x + s} ${y - s}` }));
-      g.append(make("title", {}, `${volumeText(p.volume)} mL, ${readingText(d, p.reading)}${p.out ? ", left out" : ""}`));
+      const inside = [part("circle", { cx: x, cy: y, r: em * 0.3 })];
+      if (p.out) inside.push(part("path", { d: `M${x - s} ${y - s}L${x + s} ${y + s}M${x - s} ${y + s}L${x + s} ${y - s}` }));
+      inside.push(part("title", {}, `${volumeText(p.volume)} mL, ${readingText(d, p.reading)}${p.out ? ", left out" : ""}`));
+      this.add("g", { class: p.out ? "point out" : "point" }, ...inside);
     }
     if (d.reading.every((y) => y === null) && this.readings.length === 0) {
       this.add("text", { class: "marktext", x: (this.left + this.right) / 2, y: (m.top + m.bottom) / 2, "text-anchor": "middle" }, d.undefined ?? "The reading is undefined.");
@@ -247,22 +252,23 @@ export class BuretteCurve {
   }
 
   private drawSlope(d: Curve, p: Panel): void {
+    this.add("path", { class: "frame", d: `M${this.left} ${p.top}V${p.bottom}H${this.right}` });
+    if (!d.slope) return; // it is on its way
     // In powers of ten: at equivalence the exact slope can be a million times
     // that elsewhere.
     const em = this.em, size = d.slope.map((s) => (s === null || s === 0 ? null : Math.log10(Math.abs(s))));
     [p.low, p.high] = range([size]);
     if (p.high - p.low < 1) p.high = p.low + 1;
     const high = 10 ** p.high;
-    const path = this.line(d.volume_mL, size, p);
-    this.add("path", { class: "frame", d: `M${this.left} ${p.top}V${p.bottom}H${this.right}` });
-    this.add("path", { class: "slopeline", d: path });
+    this.add("path", { class: "slopeline", d: this.line(d.volume_mL, size, p) });
     const unit = d.unit === "" ? "per mL" : `${d.unit}/mL`;
     this.add("text", { x: this.left + em * 0.6, y: p.top + em * 0.6 }, `slope in powers of ten, up to ${figures(high, 2)} ${unit}`);
   }
 
   private drawShares(d: Curve, p: Panel): void {
-    const em = this.em, group = d.shares?.find((g) => g.of === this.shareOf) ?? d.shares?.[0];
     this.add("path", { class: "frame", d: `M${this.left} ${p.top}V${p.bottom}H${this.right}` });
+    if (!d.shares) return; // they are on their way
+    const em = this.em, group = d.shares.find((g) => g.of === this.shareOf) ?? d.shares[0];
     for (const t of [0, 0.5, 1]) {
       this.add("text", { x: this.left - em * 0.6, y: scale(p, t) + em * 0.35, "text-anchor": "end" }, `${t * 100} %`);
     }
@@ -275,35 +281,51 @@ export class BuretteCurve {
     });
   }
 
+  // line is a path in tenths of a pixel. Points that fall on the one before are
+  // left out: most of those around an equivalence point do.
   private line(v: number[], y: Column, p: Panel): string {
-    let out = "", pen = "M";
-    for (let i = 0; i < v.length; i++) {
+    const perVolume = (this.right - this.left) / this.end, perReading = (p.bottom - p.top) / (p.high - p.low);
+    const out: string[] = [];
+    let pen = "M", a = NaN, b = NaN;
+    for (let i = 0; i < y.length; i++) {
       const q = y[i];
       if (q === null) {
         pen = "M";
         continue;
       }
-      out += `${pen}${this.x(v[i]).toFixed(1)} ${scale(p, q).toFixed(1)}`;
+      const h = Math.round((this.left + v[i] * perVolume) * 10), w = Math.round((p.bottom - (q - p.low) * perReading) * 10);
+      if (pen === "L" && h === a && w === b) continue;
+      out.push(pen, String(h / 10), " ", String(w / 10));
       pen = "L";
+      a = h;
+      b = w;
     }
-    return out;
+    return out.join("");
   }
 
-  // drawTube draws the burette: graduated glass that empties to the right.
-  private drawTube(d: Curve): void {
-    const em = this.em, { top, bottom } = this.tube, end = this.span();
+  // drawGlass and drawGraduation draw the burette: graduated glass that empties
+  // to the right, with the liquid between them.
+  private drawGlass(): void {
+    const em = this.em, { top, bottom } = this.tube;
     this.add("path", { class: "glass", d: `M${this.left - em * 0.5} ${top}H${this.right}l${em * 0.7} ${(bottom - top) * 0.38}h${em * 0.6}v${(bottom - top) * 0.24}h${-em * 0.6}L${this.right} ${bottom}H${this.left - em * 0.5}` });
-    this.drawn.append(this.liquid);
+  }
+
+  private drawGraduation(d: Curve): void {
+    const { em, end } = this, { top, bottom } = this.tube;
     const px = (this.right - this.left) / end;
     const big = step(end / Math.max(2, Math.min(10, Math.floor((this.right - this.left) / (em * 4)))));
     const small = [big / 50, big / 20, big / 10, big / 5, big / 2].find((s) => s * px >= 4) ?? big;
     const per = Math.round(big / small), half = per % 2 === 0 ? per / 2 : 0;
+    let lines = "";
+    const numbers: Part[] = [];
     for (let i = 0; i * small <= end * (1 + 1e-9); i++) {
       const long = i % per === 0, x = this.x(i * small);
       const reach = (bottom - top) * (long ? 0.62 : half && i % half === 0 ? 0.45 : 0.28);
-      this.add("line", { class: "grad", x1: x, x2: x, y1: top, y2: top + reach });
-      if (long) this.add("text", { x, y: bottom + em * 1.15, "text-anchor": "middle" }, tickText(Number((i * small).toPrecision(12))));
+      lines += `M${pixel(x)} ${pixel(top)}v${pixel(reach)}`;
+      if (long) numbers.push(part("text", { x, y: bottom + em * 1.15, "text-anchor": "middle" }, tickText(Number((i * small).toPrecision(12)))));
     }
+    this.add("path", { class: "grad", d: lines });
+    this.parts.push(...numbers);
     this.add("text", { x: this.right + em * 1.4, y: this.height - em * 0.3, "text-anchor": "end" }, `volume of ${d.titrant} added / mL`);
   }
 
@@ -311,8 +333,9 @@ export class BuretteCurve {
     const em = this.em, y = this.tube.bottom + em * 1.55, h = em * 0.7;
     const from = this.left, to = this.x(d.volume_mL[d.volume_mL.length - 1]);
     for (const c of d.colours) {
-      const x = this.x(c.from_mL), r = this.add("rect", { x, y, width: Math.max(Math.min(this.x(c.to_mL) + 0.7, to) - x, 0.7), height: h, "shape-rendering": "crispEdges", fill: c.swatch ?? "none" });
-      r.append(make("title", {}, `${c.words}, ${volumeText(c.from_mL)} to ${volumeText(c.to_mL)} mL`));
+      const x = this.x(c.from_mL);
+      this.add("rect", { x, y, width: Math.max(Math.min(this.x(c.to_mL) + 0.7, to) - x, 0.7), height: h, "shape-rendering": "crispEdges", fill: c.swatch ?? "none" },
+        part("title", {}, `${c.words}, ${volumeText(c.from_mL)} to ${volumeText(c.to_mL)} mL`));
     }
     this.add("rect", { class: "bandframe", x: from, y, width: to - from, height: h });
     if (this.indicator) this.drawIndicator(this.indicator, from, to, y + em * 0.9, h);
@@ -326,24 +349,24 @@ export class BuretteCurve {
   // drawIndicator draws the colours of the indicator below those of the
   // solution, with a tick where it changes.
   private drawIndicator(i: Indicator, from: number, to: number, y: number, h: number): void {
-    const at = Math.min(Math.max(this.x(i.volume_mL), from), to), group = this.add("g", { class: "indicator" });
-    const parts: [number, number, 0 | 1][] = [[from, at, 0], [at, to, 1]];
-    for (const [a, b, k] of parts) group.append(make("rect", { x: a, y, width: Math.max(b - a, 0), height: h, fill: i.css_colours[k] || "none" }));
-    group.append(make("rect", { class: "bandframe", x: from, y, width: to - from, height: h }));
-    group.append(make("line", { class: "change", x1: at, x2: at, y1: this.tube.top - this.em * 0.9, y2: y + h }));
-    group.append(make("title", {}, `${i.name}: ${i.colours[0]} to ${volumeText(i.volume_mL)} mL, then ${i.colours[1]}; ${i.error} from equivalence`));
+    const at = Math.min(Math.max(this.x(i.volume_mL), from), to);
+    const half = (a: number, b: number, k: 0 | 1): Part => part("rect", { x: a, y, width: Math.max(b - a, 0), height: h, fill: i.css_colours[k] || "none" });
+    this.add("g", { class: "indicator" }, half(from, at, 0), half(at, to, 1),
+      part("rect", { class: "bandframe", x: from, y, width: to - from, height: h }),
+      part("line", { class: "change", x1: at, x2: at, y1: this.tube.top - this.em * 0.9, y2: y + h }),
+      part("title", {}, `${i.name}: ${i.colours[0]} to ${volumeText(i.volume_mL)} mL, then ${i.colours[1]}; ${i.error} from equivalence`));
   }
 
   private drawMarks(d: Curve): void {
     const em = this.em, { top, bottom } = this.tube;
+    const several = d.landmarks.filter((l) => l.kind === "equivalence").length > 1;
     let taken = -Infinity;
     for (const m of d.landmarks) {
       const x = this.x(m.volume_mL);
       if (x > this.right + 1) continue;
-      const wide = m.standard_uncertainty_mL * ((this.right - this.left) / this.span());
+      const wide = m.standard_uncertainty_mL * ((this.right - this.left) / this.end);
       if (wide > 0) this.add("rect", { class: "markwidth", x: x - wide, y: top - em * 0.45, width: 2 * wide, height: bottom - top + em * 0.9 });
       this.add("line", { class: "mark", x1: x, x2: x, y1: top - em * 0.55, y2: m.kind === "equivalence" ? bottom + em * 0.3 : top + em * 0.25 });
-      const several = d.landmarks.filter((l) => l.kind === "equivalence").length > 1;
       const word = several ? m.species : m.kind;
       const u = m.standard_uncertainty_mL;
       const text = `${word} ${u > 0 ? withUncertainty(m.volume_mL, u) : volumeText(m.volume_mL, 2)}`;
@@ -355,10 +378,6 @@ export class BuretteCurve {
       this.add("line", { class: "mark", x1: x, x2: x, y1: bottom + em * 2.25 + this.room(), y2: bottom + em * 2.55 + this.room() });
     }
   }
-}
-
-function set(e: SVGElement, attributes: Attributes): void {
-  for (const [k, v] of Object.entries(attributes)) e.setAttribute(k, String(v));
 }
 
 function scale(p: Panel, y: number): number {

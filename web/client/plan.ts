@@ -3,6 +3,7 @@
 
 import type { Curve, Field, Prediction, Stretch } from "./answer";
 import { BuretteCurve, dashes, readingText, volumeText, withUncertainty } from "./curve";
+import { set } from "./drawing";
 import { Advice } from "./feasibility";
 import { figures, number, typeset } from "./formula";
 
@@ -17,52 +18,79 @@ function element(name: string, className: string, ...inside: (Node | string)[]):
   return e;
 }
 
+// refill fills a box anew where what it says, which key tells, has changed.
+const filled = new WeakMap<Element, string>();
+function refill(box: Element, key: string, inside: () => (Node | string)[]): void {
+  if (filled.get(box) === key) return;
+  filled.set(box, key);
+  box.replaceChildren(...inside());
+}
+
 const text = byID<HTMLTextAreaElement>("setup");
 const at = byID<HTMLInputElement>("at");
 const curve = new BuretteCurve(byID("curve"));
 const advice = new Advice();
 let shown: Prediction = JSON.parse(byID("data").textContent!);
-let changes: { place: string[]; value: string }[] = [];
+let changes: Change[] = [], flying: Change[] = []; // to be sent, and sent
 let exact: number | undefined;
 let busy = false, again = false;
 
+interface Change {
+  place: string[];
+  value: string;
+}
+
+function among(list: Change[], key: string): boolean {
+  return list.some((c) => c.place.join("/") === key);
+}
+
 // ask sends what changed. While an answer is awaited later changes gather, so
-// that a fast hand never waits behind its own requests.
+// that a fast hand never waits behind its own requests; and the next question
+// is on its way before an answer is drawn.
 async function ask(): Promise<void> {
   if (busy) {
     again = true;
     return;
   }
   busy = true;
-  const sent = changes, from = text.value;
+  const from = text.value;
+  flying = changes;
   changes = [];
+  let p: Prediction | undefined;
   try {
     const r = await fetch("/api/predict", {
       method: "POST",
       headers: { "Content-Type": "application/json" },
-      body: JSON.stringify({ setup: from, changes: sent, at_mL: exact }),
+      body: JSON.stringify({ setup: from, changes: flying, at_mL: exact, without: (["slope", "shares"] as const).filter((k) => !curve[k]) }),
     });
     if (!r.ok) throw new Error(r.status === 413 ? "The setup is too long to be sent." : `The bench answered with status ${r.status}.`);
-    const p: Prediction = await r.json();
-    if (text.value === from) show(p);
-    else again = true;
+    p = await r.json();
   } catch (e) {
     problem({ message: e instanceof TypeError ? "The bench does not answer. Is meniscus serve still running? What you typed is kept here." : String((e as Error).message) });
   }
+  const fits = p && text.value === from;
+  if (fits) {
+    if (text.value !== p!.setup) text.value = p!.setup;
+  } else {
+    // The text was written on, or nobody answered: what was turned still counts.
+    changes = [...flying.filter((c) => !among(changes, c.place.join("/"))), ...changes];
+    again ||= p !== undefined;
+  }
+  flying = [];
   busy = false;
   if (again) {
     again = false;
     void ask();
   }
+  if (fits) show(p!);
 }
 
 function show(p: Prediction): void {
   const wrong = p.problem !== undefined;
-  if (text.value !== p.setup && document.activeElement !== text) text.value = p.setup;
   shown = wrong && !p.curve ? { ...p, curve: shown.curve, fields: p.fields.length ? p.fields : shown.fields } : p;
   if (p.title) {
-    byID("title").replaceChildren(typeset(p.title));
-    document.title = `${p.title} · meniscus`;
+    refill(byID("title"), p.title, () => [typeset(p.title)]);
+    if (document.title !== `${p.title} · meniscus`) document.title = `${p.title} · meniscus`;
   }
   problem(p.problem);
   doubts(p);
@@ -81,35 +109,31 @@ function show(p: Prediction): void {
 
 // shareChoices offers the elements whose species can be shown.
 function shareChoices(c: Curve): void {
-  const select = byID<HTMLSelectElement>("share-of"), list = (c.shares ?? []).map((g) => g.of);
-  if ([...select.options].map((o) => o.value).join() !== list.join()) select.replaceChildren(...list.map((of) => new Option(of, of, false, of === curve.shareOf)));
-  curve.shareOf = select.value;
-  byID("share-label").hidden = !curve.shares || list.length < 2;
+  const select = byID<HTMLSelectElement>("share-of");
+  if (c.shares) {
+    const list = c.shares.map((g) => g.of);
+    refill(select, list.join(), () => list.map((of) => new Option(of, of, false, of === curve.shareOf)));
+    curve.shareOf = select.value;
+  }
+  byID("share-label").hidden = !curve.shares || select.options.length < 2;
 }
 
 function problem(p: Prediction["problem"]): void {
-  const box = byID("problem");
-  box.replaceChildren();
-  text.toggleAttribute("aria-invalid", false);
-  if (!p) return;
-  text.setAttribute("aria-invalid", "true");
-  const where = p.line ? `Line ${p.line}${p.column ? `, column ${p.column}` : ""}: ` : "";
-  const said = element("p", "", where);
-  said.append(typeset(p.message));
-  box.append(said);
-  if (p.excerpt) box.append(element("pre", "", p.excerpt));
+  if (p) set(text, { "aria-invalid": "true" });
+  else text.removeAttribute("aria-invalid");
+  refill(byID("problem"), JSON.stringify(p ?? ""), () => {
+    if (!p) return [];
+    const where = p.line ? `Line ${p.line}${p.column ? `, column ${p.column}` : ""}: ` : "";
+    const said = element("p", "", where, typeset(p.message));
+    return p.excerpt ? [said, element("pre", "", p.excerpt)] : [said];
+  });
 }
 
 function doubts(p: Prediction): void {
-  const box = byID("doubts");
-  box.replaceChildren();
-  const add = (className: string, s: string) => {
-    const e = element("p", className);
-    e.append(typeset(s));
-    box.append(e);
-  };
-  p.warnings.forEach((w) => add("doubt", w));
-  p.notes.forEach((n) => add("note", n));
+  refill(byID("doubts"), JSON.stringify([p.warnings, p.notes]), () => [
+    ...p.warnings.map((w) => element("p", "doubt", typeset(w))),
+    ...p.notes.map((n) => element("p", "note", typeset(n))),
+  ]);
 }
 
 // fields keeps the inputs that are there, so that the hand does not lose the
@@ -121,7 +145,10 @@ function fields(list: Field[]): void {
   const box = byID("fields");
   const keys = list.map((f) => f.place.join("/"));
   if (keys.length === inputs.size && keys.every((k) => inputs.has(k))) {
-    list.forEach((f, i) => inputs.get(keys[i])!(f));
+    // One that was turned again since has a newer value than the answer.
+    list.forEach((f, i) => {
+      if (!among(changes, keys[i]) && !among(flying, keys[i])) inputs.get(keys[i])!(f);
+    });
     return;
   }
   inputs.clear();
@@ -136,7 +163,8 @@ function fields(list: Field[]): void {
 }
 
 function turn(place: string[], value: string): void {
-  changes = changes.filter((c) => c.place.join("/") !== place.join("/"));
+  const key = place.join("/");
+  changes = changes.filter((c) => c.place.join("/") !== key);
   changes.push({ place, value });
   void ask();
 }
@@ -160,7 +188,7 @@ function quantity(f: Field, key: string): HTMLElement {
   let decimals = 0;
   const update = (g: Field) => {
     const x = number(g.value);
-    if (document.activeElement !== entry) entry.value = g.value;
+    if (document.activeElement !== entry && entry.value !== g.value) entry.value = g.value;
     entry.toggleAttribute("aria-invalid", false);
     if (x < Number(slider.min) || x > Number(slider.max)) {
       slider.min = String(g.min);
@@ -172,7 +200,7 @@ function quantity(f: Field, key: string): HTMLElement {
       const written = /[.,](\d+)/.exec(g.value)?.[1].length ?? 0;
       decimals = Math.max(written, -Math.floor(Math.log10(Number(slider.step)) + 1e-9));
     }
-    slider.setAttribute("aria-valuetext", `${g.value} ${g.unit}`);
+    set(slider, { "aria-valuetext": `${g.value} ${g.unit}` });
   };
   slider.addEventListener("input", () => {
     const v = Number(slider.value).toFixed(Math.max(0, decimals));
@@ -202,7 +230,8 @@ function choice(f: Field, key: string): HTMLElement {
   const select = document.createElement("select");
   select.id = id;
   const update = (g: Field) => {
-    select.replaceChildren(...g.choices!.map((c) => new Option(c, c, false, c === g.value)));
+    refill(select, g.choices!.join("\n"), () => g.choices!.map((c) => new Option(c)));
+    if (select.value !== g.value) select.value = g.value;
   };
   select.addEventListener("change", () => turn(f.place, select.value));
   inputs.set(key, update);
@@ -214,42 +243,70 @@ function choice(f: Field, key: string): HTMLElement {
 // stands says everything about the point where the meniscus is.
 function stands(i: number): void {
   const c = shown.curve!;
-  const v = c.volume_mL[i], y = c.reading[i];
-  if (document.activeElement !== at) at.value = volumeText(v);
-  const reads = byID("reads"), says = byID("says");
-  reads.replaceChildren(y === null ? "the reading is undefined" : typeset(readingText(c, y)));
-  if (c.unit === "mV" && c.pH && c.pH[i] !== null) reads.append(`, pH ${c.pH[i]!.toFixed(2)}`);
-  says.replaceChildren();
-  if (c.unit === "mV" && y !== null) says.append(`Measured against ${c.reference}${c.reading_uncertainty ? `, whose potential and junction leave ± ${figures(c.reading_uncertainty, 1)} mV` : ""}. `);
+  const v = c.volume_mL[i], y = c.reading[i], volume = volumeText(v);
+  if (document.activeElement !== at && at.value !== volume) at.value = volume;
+  const reading = y === null ? "the reading is undefined" : readingText(c, y);
+  const acidity = c.unit === "mV" && c.pH && c.pH[i] !== null ? `, pH ${c.pH[i]!.toFixed(2)}` : "";
+  refill(byID("reads"), reading + acidity, () => [typeset(reading), acidity]);
+  const said = y !== null && c.unit === "mV" ? [`Measured against ${c.reference}${c.reading_uncertainty ? `, whose potential and junction leave ± ${figures(c.reading_uncertainty, 1)} mV` : ""}. `] : [];
   const grip = within(c.governs, v);
-  if (grip) says.append(typeset(grip.words), grip.words.startsWith("nothing") ? ". " : grip.words.includes(" with ") ? " hold it together. " : " governs. ");
-  const colour = within(c.colours, v);
-  if (colour) {
-    const swatch = element("span", "swatch");
-    swatch.style.backgroundColor = colour.swatch ?? "";
-    says.append(swatch, `The solution is ${colour.words}. `);
-  }
-  const near = c.landmarks.find((m) => Math.abs(m.volume_mL - v) < 1e-6);
-  if (near) says.append(near.kind === "equivalence" ? "This is the equivalence point" : near.kind === "half" ? "This is half the equivalence volume" : "This is twice the equivalence volume");
-  if (near?.kind === "equivalence" && near.standard_uncertainty_mL > 0) says.append(`, ${withUncertainty(near.volume_mL, near.standard_uncertainty_mL)} mL with the uncertainties of the setup`);
-  if (near) says.append(".");
+  if (grip) said.push(grip.words + (grip.words.startsWith("nothing") ? ". " : grip.words.includes(" with ") ? " hold it together. " : " governs. "));
+  const colour = within(c.colours, v), swatch = colour?.swatch ?? "";
+  const rest = (colour ? `The solution is ${colour.words}. ` : "") + landmark(c, v);
+  refill(byID("says"), `${said.join("")}\n${colour && swatch}\n${rest}`, () => {
+    const out: (Node | string)[] = said.map(typeset);
+    if (colour) {
+      const patch = element("span", "swatch");
+      patch.style.backgroundColor = swatch;
+      out.push(patch);
+    }
+    return [...out, rest];
+  });
   inFlask(c, i);
 }
 
+// landmark says which special point a volume is.
+function landmark(c: Curve, v: number): string {
+  const near = c.landmarks.find((m) => Math.abs(m.volume_mL - v) < 1e-6);
+  switch (near?.kind) {
+    case "half":
+      return "This is half the equivalence volume.";
+    case "twice":
+      return "This is twice the equivalence volume.";
+    case "equivalence": {
+      const u = near.standard_uncertainty_mL;
+      return `This is the equivalence point${u > 0 ? `, ${withUncertainty(near.volume_mL, u)} mL with the uncertainties of the setup` : ""}.`;
+    }
+  }
+  return "";
+}
+
+// plenty lists the species that there are enough of to show, once for a curve.
+const plenty = new WeakMap<Curve, Curve["species"]>();
+function enough(c: Curve): Curve["species"] {
+  let list = plenty.get(c);
+  if (!list) {
+    const most = c.species.map((s) => Math.max(...s.mol_per_L)), top = Math.max(...most);
+    list = c.species.filter((_, k) => most[k] > 1e-5 * top).slice(0, 9);
+    plenty.set(c, list);
+  }
+  return list;
+}
+
 function inFlask(c: Curve, i: number): void {
-  const body = byID("inflask").querySelector("tbody")!;
-  const most = Math.max(...c.species.map((s) => Math.max(...s.mol_per_L)));
-  const rows = c.species.filter((s) => Math.max(...s.mol_per_L) > 1e-5 * most).slice(0, 9);
-  body.replaceChildren(...rows.map((s) => {
+  const body = byID("inflask").querySelector("tbody")!, list = enough(c);
+  refill(body, list.map((s) => s.name).join("\n"), () => list.map((s) => {
     const name = document.createElement("th");
     name.scope = "row";
     name.append(typeset(s.name));
-    const value = document.createElement("td");
-    value.append(typeset(figures(s.mol_per_L[i], 3)), " mol/L");
     const row = document.createElement("tr");
-    row.append(name, value);
+    row.append(name, document.createElement("td"));
     return row;
   }));
+  list.forEach((s, k) => {
+    const amount = figures(s.mol_per_L[i], 3);
+    refill(body.rows[k].cells[1], amount, () => [typeset(amount), " mol/L"]);
+  });
 }
 
 function within(list: Stretch[], v: number): Stretch | undefined {
@@ -258,10 +315,11 @@ function within(list: Stretch[], v: number): Stretch | undefined {
 
 // lines numbers the lines of the text and shows the wrong one.
 function lines(wrong?: number): void {
-  const n = text.value.split("\n").length, box = byID("lines");
-  text.rows = Math.min(40, n + 1);
-  box.replaceChildren();
-  for (let i = 1; i <= n; i++) box.append(i === wrong ? element("span", "wrong", `▸${i}`) : String(i), "\n");
+  const n = text.value.split("\n").length;
+  refill(byID("lines"), `${n} ${wrong}`, () => {
+    text.rows = Math.min(40, n + 1);
+    return Array.from({ length: n }, (_, i) => i + 1).flatMap((i) => [i === wrong ? element("span", "wrong", `▸${i}`) : String(i), "\n"]);
+  });
 }
 
 function keepCurve(): void {
@@ -332,7 +390,8 @@ for (const name of ["slope", "shares"] as const) {
     byID("curve").classList.toggle(name, box.checked);
     if (shown.curve) {
       shareChoices(shown.curve);
-      curve.show(shown.curve);
+      curve.resized();
+      if (!shown.curve[name]) void ask();
     }
   });
 }

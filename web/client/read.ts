@@ -93,7 +93,7 @@ function points(): void {
   const fits = start.curve && (start.curve.unit || start.curve.symbol) === measured;
   const blank: Curve = {
     axis: measured === "mV" ? "potential / mV" : measured, symbol: measured, unit: measured === "mV" ? "mV" : "", reference: "", titrant: "titrant",
-    volume_mL: [0, Math.max(10, ...curve.readings.map((p) => p.volume))], reading: [null, null], slope: [], species: [], shares: null, landmarks: [], colours: [], governs: [],
+    volume_mL: [0, Math.max(10, ...curve.readings.map((p) => p.volume))], reading: [null, null], species: [], shares: null, landmarks: [], colours: [], governs: [],
     undefined: "The curve forms as you read.",
   };
   curve.show(fits ? start.curve! : blank);
