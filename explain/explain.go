@@ -101,6 +101,9 @@ func Volumes(s *setup.Setup, places []Place) (*working.Document, error) {
 		d.Title = "A titration, worked out"
 	}
 	d.Sections = append(d.Sections, b.given())
+	if section, ok := b.settled(); ok {
+		d.Sections = append(d.Sections, section)
+	}
 	for _, p := range places {
 		sections, err := b.at(p)
 		if err != nil {
@@ -119,6 +122,9 @@ func Volumes(s *setup.Setup, places []Place) (*working.Document, error) {
 		d.Sections = append(d.Sections, section)
 	}
 	d.Sections = append(d.Sections, b.wholeCurve()...)
+	if section, ok := b.carbonDioxide(); ok {
+		d.Sections = append(d.Sections, section)
+	}
 	d.Explain()
 	return d, b.err
 }
@@ -131,6 +137,7 @@ type builder struct {
 	m    *titration.Model
 	ends []titration.Equivalence
 	ways []stage
+	mix  *mixture // of the flask; nil where nothing reacts before the first drop
 	pt   titration.Point
 	v    float64 // mL
 	out  []working.Block

@@ -10,6 +10,7 @@ import (
 // into JSON: add at will, never rename.
 const (
 	Given           working.Kind = "given"         // what stands in flask and burette, and the reactions
+	Settled         working.Kind = "settled"       // what reacts in the flask before the first drop
 	Start           working.Kind = "start"         // before the first drop
 	Half            working.Kind = "half"          // at half the first equivalence volume
 	Equivalence     working.Kind = "equivalence"   // at an equivalence point
@@ -18,6 +19,8 @@ const (
 	FormalPotential working.Kind = "formal"        // how a potential is read from the curve
 	Completeness    working.Kind = "completeness"  // how far the reaction runs
 	Steepest        working.Kind = "steepest"      // where the curve is steepest
+	Carbonate       working.Kind = "carbonate"     // what carbon dioxide does to an alkali
+	Conversions     working.Kind = "conversions"   // from one reference electrode to others
 	Choice          working.Kind = "choice"        // which method is recommended
 	Method          working.Kind = "method"        // how one method gets its end point
 	Concentration   working.Kind = "concentration" // from a volume to a concentration

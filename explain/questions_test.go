@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"meniscus/electrode"
 	"meniscus/setup"
 	"meniscus/unit"
 	"meniscus/working"
@@ -352,5 +353,81 @@ chemistry:
 	}
 	if x := got["E_inf"] - got["E_eq"]; math.Abs(x-0.01378) > 1e-5 {
 		t.Errorf("E_inf - E_eq = %.5f V, want 0.01378 V", x)
+	}
+}
+
+// 520 mV against Ag/AgCl in saturated KCl (0.197 V) are 717 mV against SHE and
+// 476 mV against SCE (0.241 V).
+func TestReadingAgainstOthers(t *testing.T) {
+	find := func(name string) electrode.Reference {
+		r, err := electrode.FindReference(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r
+	}
+	d, err := Conversion(0.520, find("Ag/AgCl, sat. KCl"), []electrode.Reference{find("SHE"), find("SCE"), find("Ag/AgCl, sat. KCl")}, 298.15)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, formulas := lastSteps(t, d)
+	for symbol, want := range map[string]float64{"E_SHE": 717, "E₁": 476, "E₂": 520} {
+		if x, ok := got[symbol]; !ok || math.Abs(x-want) > 1e-9 || formulas[symbol] == nil {
+			t.Errorf("%s = %g mV, want %g by a formula; have %v", symbol, x, want, got)
+		}
+	}
+}
+
+// 0.1000 mol/L sodium hydroxide with 0.36 mmol/L of carbon dioxide: 0.09964 mol/L
+// by phenolphthalein (-0.36 %), 0.1000 mol/L by methyl orange; in the flask the
+// end points lie at 24.82 + 0.09 and 25.00 mL.
+func TestCarbonDioxideInAlkali(t *testing.T) {
+	for _, text := range []string{
+		`{flask: {volume: 25.00 mL, contains: {NaOH: 0.1000 mol/L, CO2: 0.36 mmol/L}}, burette: {contains: {HCl: 0.1000 mol/L}}, electrode: {indicator: glass}}`,
+		`{find: HCl, flask: {volume: 25.00 mL, contains: {HCl: 0.1000 mol/L}}, burette: {contains: {NaOH: 0.1000 mol/L, CO2: 0.36 mmol/L}}, electrode: {indicator: glass}}`,
+	} {
+		got := results(t, text, "10.00")
+		for symbol, want := range map[string][2]float64{"c_left(OH⁻)": {0.09928, 1e-9}, "c_p(OH⁻)": {0.09964, 1e-9}, "c_m(OH⁻)": {0.1000, 1e-9}, "e_p": {-0.36, 1e-9}, "e_m": {0, 1e-9}} {
+			if x, ok := got[symbol]; !ok || math.Abs(x-want[0]) > want[1] {
+				t.Errorf("%s = %g, want %g", symbol, x, want[0])
+			}
+		}
+		if strings.Contains(text, "find") {
+			continue
+		}
+		s, err := setup.Read([]byte(text), "question.yaml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := newBuilder(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, want := range []float64{24.82, 24.91, 25.00} {
+			if ends := b.soughtEnds(); i >= len(ends) || math.Abs(ends[i]*1e3-want) > 1e-6 {
+				t.Errorf("ends %v L, want %g mL among them", ends, want)
+			}
+		}
+	}
+}
+
+// What meets in the flask reacts there first: phosphoric acid takes the base of
+// one and a half protons, and what base is too little for stays acid.
+func TestFlaskSettles(t *testing.T) {
+	for _, c := range []struct {
+		contains string
+		want     map[string]float64
+	}{
+		{"H3PO4: 0.04 mol/L, NaOH: 0.06 mol/L", map[string]float64{"c(H₂PO₄⁻)": 0.02, "c(HPO₄²⁻)": 0.02}},
+		{"CH3COOH: 0.1 mol/L, NaOH: 0.04 mol/L", map[string]float64{"c(CH₃COOH)": 0.06, "c(CH₃COO⁻)": 0.04}},
+		{"NH3: 0.1 mol/L, HCl: 0.03 mol/L", map[string]float64{"c(NH₃)": 0.07, "c(NH₄⁺)": 0.03}},
+		{"HCl: 0.1 mol/L, Na2CO3: 0.02 mol/L", map[string]float64{"c(H⁺)": 0.06, "c(CO₂)": 0.02}},
+	} {
+		got := results(t, "{flask: {volume: 25.00 mL, contains: {"+c.contains+"}}, burette: {contains: {NaOH: 0.1 mol/L}}, electrode: {indicator: glass}}", "1.00")
+		for symbol, want := range c.want {
+			if x, ok := got[symbol]; !ok || math.Abs(x-want) > 1e-12 {
+				t.Errorf("%s: %s = %g mol/L, want %g; have %v", c.contains, symbol, x, want, got)
+			}
+		}
 	}
 }

@@ -39,6 +39,7 @@ func (b *builder) plan() {
 	case b.redox():
 		list = b.redoxStages()
 	case b.glass():
+		b.mix = b.settle()
 		list = b.protonStages()
 	default:
 		list = b.ionStages()
@@ -223,37 +224,44 @@ func (b *builder) protonStages() []stage {
 	if !oh {
 		strong = "OH^-"
 	}
-	if c, t := ionConc(b.s.Flask.Contents, strong); c > 0 {
+	if c, t := b.inFlask(strong); c > 0 {
 		put(stage{from: strong, to: "H2O", reaction: -1, conc: c, text: t, amount: c * v0, strength: math.Inf(-1)})
 	}
-	seen := map[string]bool{}
-	for _, content := range b.s.Flask.Contents {
-		for _, ion := range content.Ions {
-			form := ion.Species.Name
-			if form == chem.Proton || form == "OH^-" || seen[form] {
-				continue
+	for _, start := range b.formsInFlask() {
+		c, t := b.inFlask(start)
+		form := start
+		for first := true; c > 0; first = false {
+			r, to, pK, ok := b.acid(form, oh)
+			if !ok {
+				break
 			}
-			seen[form] = true
-			c, t := ionConc(b.s.Flask.Contents, form)
-			for first := true; ; first = false {
-				r, to, pK, ok := b.acid(form, oh)
-				if !ok {
-					break
-				}
-				w := stage{from: form, to: to, reaction: r, amount: c * v0, strength: pK}
-				if !oh {
-					w.strength = -pK
-				}
-				if first {
-					w.conc, w.text = c, t
-				}
-				put(w)
-				form = to
+			w := stage{from: form, to: to, reaction: r, amount: c * v0, strength: pK}
+			if !oh {
+				w.strength = -pK
 			}
+			if first {
+				w.conc, w.text = c, t
+			}
+			put(w)
+			form = to
 		}
 	}
 	sort.SliceStable(list, func(i, j int) bool { return list[i].strength < list[j].strength })
 	return b.throughLast(list)
+}
+
+// formsInFlask are the species that may be titrated, strong acid and base
+// aside: those put in, and those they made there.
+func (b *builder) formsInFlask() []string {
+	list := b.flaskIons()
+	if b.mix != nil {
+		for _, f := range b.mix.changed() {
+			if !slices.Contains(list, f) {
+				list = append(list, f)
+			}
+		}
+	}
+	return slices.DeleteFunc(list, func(f string) bool { return f == chem.Proton || f == "OH^-" })
 }
 
 // throughLast cuts the stages behind the last that is an equivalence point: the
