@@ -137,7 +137,7 @@ type builder struct {
 	m    *titration.Model
 	ends []titration.Equivalence
 	ways []stage
-	mix  *mixture // of the flask; nil where nothing reacts before the first drop
+	mix  *settling // of the flask; nil where nothing reacts before the first drop
 	pt   titration.Point
 	v    float64 // mL
 	out  []working.Block

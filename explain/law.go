@@ -210,7 +210,7 @@ func (b *builder) contributions(l law, scale float64, unit string) (rows [][]wor
 // reason says why the exact concentration is not the one taken.
 func (b *builder) reason(l law, t term, taken float64) working.Paragraph {
 	if t.species == "" {
-		return working.P("not exactly this ratio: one of the two takes part in other equilibria too, or comes from water as well")
+		return working.P("not exactly this ratio: one of the two takes part in other equilibria as well; see the composition")
 	}
 	own := map[string]bool{}
 	for _, other := range l.terms {

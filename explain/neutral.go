@@ -9,9 +9,9 @@ import (
 	"meniscus/working"
 )
 
-// A mixture is what stands in the flask once strong acid or base has met what
+// A settling is what stands in the flask once strong acid or base has met what
 // was put in with it.
-type mixture struct {
+type settling struct {
 	conc map[string]float64      // of what changed, mol/L
 	sum  map[string]working.Expr // how it follows from what was put in
 	done []string                // reactions that ran, in order
@@ -19,8 +19,8 @@ type mixture struct {
 
 // settle lets strong base in the flask take the protons of acids there, the
 // strongest first, and strong acid meet bases; nil where nothing reacts.
-func (b *builder) settle() *mixture {
-	m := &mixture{conc: map[string]float64{}, sum: map[string]working.Expr{}}
+func (b *builder) settle() *settling {
+	m := &settling{conc: map[string]float64{}, sum: map[string]working.Expr{}}
 	var forms []string
 	for _, f := range b.flaskIons() {
 		x, text := ionConc(b.s.Flask.Contents, f)
@@ -59,7 +59,7 @@ func (b *builder) flaskIons() []string {
 
 // protolyse lets one acid, or base, go through its steps as far as the strong
 // base, or acid, lasts.
-func (b *builder) protolyse(m *mixture, form, strong string) {
+func (b *builder) protolyse(m *settling, form, strong string) {
 	first, steps := form, 0.0
 	for form != strong && m.conc[strong] > 0 && m.conc[form] > 0 {
 		_, to, _, ok := b.acid(form, strong == "OH^-")
@@ -126,7 +126,7 @@ func (b *builder) settled() (working.Section, bool) {
 }
 
 // changed are the species whose concentration is not that put in, in order.
-func (m *mixture) changed() []string {
+func (m *settling) changed() []string {
 	var list []string
 	for f, e := range m.sum {
 		if s, same := e.(working.Symbol); e != nil && m.conc[f] > 0 && (!same || s.Of != f) {

@@ -421,9 +421,28 @@ func TestFlaskSettles(t *testing.T) {
 		{"H3PO4: 0.04 mol/L, NaOH: 0.06 mol/L", map[string]float64{"c(H₂PO₄⁻)": 0.02, "c(HPO₄²⁻)": 0.02}},
 		{"CH3COOH: 0.1 mol/L, NaOH: 0.04 mol/L", map[string]float64{"c(CH₃COOH)": 0.06, "c(CH₃COO⁻)": 0.04}},
 		{"NH3: 0.1 mol/L, HCl: 0.03 mol/L", map[string]float64{"c(NH₃)": 0.07, "c(NH₄⁺)": 0.03}},
+		{"NH4Cl: 0.1 mol/L, CH3COOH: 0.1 mol/L, NaOH: 0.05 mol/L", map[string]float64{"c(CH₃COOH)": 0.05, "c(CH₃COO⁻)": 0.05}},
+		{"CH3COOH: 0.1 mol/L, CH3COONa: 0.02 mol/L, NaOH: 0.04 mol/L", map[string]float64{"c(CH₃COOH)": 0.06, "c(CH₃COO⁻)": 0.06}},
 		{"HCl: 0.1 mol/L, Na2CO3: 0.02 mol/L", map[string]float64{"c(H⁺)": 0.06, "c(CO₂)": 0.02}},
 	} {
-		got := results(t, "{flask: {volume: 25.00 mL, contains: {"+c.contains+"}}, burette: {contains: {NaOH: 0.1 mol/L}}, electrode: {indicator: glass}}", "1.00")
+		text := "{flask: {volume: 25.00 mL, contains: {" + c.contains + "}}, burette: {contains: {NaOH: 0.1 mol/L}}, electrode: {indicator: glass}}"
+		got := results(t, text, "1.00")
+		s, err := setup.Read([]byte(text), "question.yaml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := newBuilder(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for f, e := range b.mix.sum { // what the stages start from is what the steps show
+			if e == nil {
+				continue
+			}
+			if x, err := working.Eval(e); err != nil || math.Abs(x-b.mix.conc[f]) > 1e-12 {
+				t.Errorf("%s: %s is %g mol/L, the steps say %g (%v)", c.contains, f, b.mix.conc[f], x, err)
+			}
+		}
 		for symbol, want := range c.want {
 			if x, ok := got[symbol]; !ok || math.Abs(x-want) > 1e-12 {
 				t.Errorf("%s: %s = %g mol/L, want %g; have %v", c.contains, symbol, x, want, got)
