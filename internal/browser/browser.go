@@ -4,6 +4,7 @@
 package browser
 
 import (
+	"bytes"
 	"context"
 	_ "embed"
 	"encoding/json"
@@ -17,6 +18,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 )
 
@@ -131,6 +133,29 @@ func Accessible(tb testing.TB, ctx context.Context) {
 	}
 }
 
+// A4 and Letter are the sizes of paper, width and height in inches.
+var (
+	A4     = [2]float64{210 / 25.4, 297 / 25.4}
+	Letter = [2]float64{8.5, 11}
+)
+
+// Printed is the text of each page that the open page prints to, which pdftotext
+// of poppler reads back. The PDF is kept as name.pdf where pictures are.
+func Printed(tb testing.TB, ctx context.Context, paper [2]float64, name string) []string {
+	tb.Helper()
+	pdf := Run[[]byte](tb, ctx, "printing", chromedp.PrintToPDF(func(p *page.PrintToPDFParams) {
+		p.PaperWidth, p.PaperHeight = paper[0], paper[1]
+	}))
+	keep(tb, name+".pdf", pdf)
+	read := exec.CommandContext(ctx, "pdftotext", "-layout", "-", "-")
+	read.Stdin = bytes.NewReader(pdf)
+	text, err := read.Output()
+	if err != nil {
+		tb.Fatalf("reading the printed pages: %v", err)
+	}
+	return strings.Split(strings.TrimSuffix(string(text), "\f"), "\f")
+}
+
 // Picture takes the page as it is seen; into the folder that
 // MENISCUS_PICTURES names, or nowhere.
 func Picture(tb testing.TB, ctx context.Context, name string) {
@@ -139,6 +164,12 @@ func Picture(tb testing.TB, ctx context.Context, name string) {
 	if len(png) == 0 {
 		tb.Error("the picture is empty")
 	}
+	keep(tb, name+".png", png)
+}
+
+// keep writes a file for people to look at, if they want it.
+func keep(tb testing.TB, name string, content []byte) {
+	tb.Helper()
 	dir := os.Getenv("MENISCUS_PICTURES")
 	if dir == "" {
 		return
@@ -146,7 +177,7 @@ func Picture(tb testing.TB, ctx context.Context, name string) {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		tb.Fatal(err)
 	}
-	if err := os.WriteFile(filepath.Join(dir, name+".png"), png, 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join(dir, name), content, 0o644); err != nil {
 		tb.Fatal(err)
 	}
 }
