@@ -106,9 +106,20 @@ func (b *builder) ionWithin(w stage, taken map[string]float64) (law, working.Par
 	x := term{bracket(w.from, taken[w.from]), w.from, b.exact(w.from), 1}
 	if b.complexing() {
 		x.power = -1
-		return law{terms: []term{x}}, working.P("What is left of the metal decides its activity; the complex gives back next to nothing"), true
+		l := law{terms: []term{x}}
+		if rest := w.amount - b.v*w.titrantConc*w.perTitrant; rest < w.amount {
+			left, _ := x.expr.(working.Symbol)
+			if b.share(w.from) <= mostlyFree {
+				left = b.outside(w.from).With(working.Figures(4).Number(rest/b.millilitres(), "mol/L"))
+			}
+			used := amount(w.from, "used", "the amount of {"+w.from+"} that has reacted").With(working.Figures(5).Number(w.amount-rest, "mmol"))
+			l.better = []attempt{func() (working.Expr, bool) {
+				return b.tied(w, &left, false, b.concentrationOfWeak(w.to, used))()
+			}}
+		}
+		return l, working.P("What is left of the metal decides its activity; the complex gives back next to nothing"), true
 	}
-	return law{constant: b.pKsp(w), terms: []term{x}}, working.P("The solution is saturated with {" + w.to + "}: its solubility product gives the silver that what is left of {" + w.from + "} allows"), true
+	return law{constant: b.pKsp(w), terms: []term{x}, better: []attempt{b.dissolving(w, x.expr.(working.Symbol))}}, working.P("The solution is saturated with {" + w.to + "}: its solubility product gives the silver that what is left of {" + w.from + "} allows"), true
 }
 
 // atOnce is the start of a complexometric titration: all of the metal is there.
@@ -135,7 +146,7 @@ func (b *builder) ionEnd(i int) (law, working.Paragraph, bool) {
 		q, _ := r.expr.(working.Symbol)
 		r.expr = b.step(working.P("As much ligand as metal is left over, each with its free share"), q, working.Over(y, m), working.Figures(4), "1")
 		my := term{bracket(w.to, taken[w.to]), w.to, b.exact(w.to), -1}
-		return law{constant: working.Over(b.lgK(w), working.Count(2)), factor: half, terms: []term{r, my}}, working.P("The stability constant, with that ratio"), true
+		return law{constant: working.Over(b.lgK(w), working.Count(2)), factor: half, terms: []term{r, my}, better: []attempt{b.tied(w, nil, false, bracket(w.to, taken[w.to]))}}, working.P("The stability constant, with that ratio"), true
 	}
 	if i+1 == len(b.ways) {
 		return law{constant: working.Over(b.pKsp(w), working.Count(2)), factor: half, terms: []term{b.ratio(w.from, "Ag^+", 1, 1)}},
@@ -151,17 +162,23 @@ func (b *builder) ionEnd(i int) (law, working.Paragraph, bool) {
 
 func (b *builder) ionBeyond(w stage, taken map[string]float64) (law, working.Paragraph, bool) {
 	if !b.complexing() {
-		return law{terms: []term{{bracket("Ag^+", taken[w.titrant]), "Ag^+", b.exact("Ag^+"), -1}}}, working.P("The silver in excess decides"), true
+		free := bracket("Ag^+", taken[w.titrant])
+		return law{terms: []term{{free, "Ag^+", b.exact("Ag^+"), -1}}, better: []attempt{b.dissolving(w, free)}}, working.P("The silver in excess decides"), true
 	}
 	y := b.freeLigand()
-	all := working.Symbol{Letter: "[", Of: w.titrant, Sub: "excess", Meaning: "the concentration of titrant in excess, in all its forms", Value: working.Figures(4).Number(taken[w.titrant], "mol/L")}
+	all := b.outside(w.titrant).With(working.Figures(4).Number(taken[w.titrant], "mol/L"))
 	free := b.step(working.P("The share that is {"+ligand+"}"), bracket(ligand, 1), working.Times(y, all), working.Figures(4), "mol/L")
 	whole := amount(w.to, "whole", "the amount of {"+w.to+"} at the equivalence point").With(working.Figures(5).Number(w.amount, "mmol"))
 	b.dilute(taken, w.to, whole, 1)
 	return law{constant: b.lgK(w), terms: []term{
 		{free, ligand, b.exact(ligand), 1},
 		{bracket(w.to, taken[w.to]), w.to, b.exact(w.to), -1},
-	}}, working.P("The stability constant gives the metal that the ligand in excess leaves free"), true
+	}, better: []attempt{b.tied(w, &all, true, bracket(w.to, taken[w.to]))}}, working.P("The stability constant gives the metal that the ligand in excess leaves free"), true
+}
+
+// outside is the concentration of metal or titrant outside the complex.
+func (b *builder) outside(species string) working.Symbol {
+	return working.Symbol{Letter: "c", Sub: "out", Of: species, Meaning: "the concentration of {" + species + "} outside the complex, in all its forms, by the amounts"}
 }
 
 func (b *builder) lgK(w stage) working.Symbol {
@@ -171,29 +188,96 @@ func (b *builder) lgK(w stage) working.Symbol {
 // freeLigand works out the share of EDTA that has lost all its protons, from
 // its constants and the pH; and with it the conditional constant.
 func (b *builder) freeLigand() working.Symbol {
-	pH := working.Symbol{Letter: "pH", Meaning: "minus the decadic logarithm of the activity of {H^+}", Value: working.Decimals(4).Number(b.pt.PH, "1")}
-	sum := working.Sum{{Expr: working.Count(1)}}
-	var pks []working.Expr
-	for form := ligand; ; {
-		r, up, _, ok := b.acid(form, false)
-		if !ok {
-			break
-		}
-		pks, form = append(pks, b.pKa(r)), up
-		k := working.Expr(pH)
-		if len(pks) > 1 {
-			k = working.Times(working.Count(float64(len(pks))), pH)
-		}
-		sum = append(sum, working.Term{Expr: working.TenTo(working.Less(working.Add(pks...), k))})
-	}
 	alpha := working.Symbol{Letter: "α", Of: ligand, Meaning: "the share of free EDTA that is {" + ligand + "} at this pH"}
-	alpha = b.step(working.P("EDTA holds protons: the share without any"), alpha, working.Over(working.Count(1), sum), working.Figures(4), "1")
+	say := working.P("EDTA holds protons. Its share without any, at the pH that the exact balances give; forms with more protons than shown are below one part in ten thousand")
+	alpha = b.step(say, alpha, working.Over(working.Count(1), b.protonated()), working.Figures(4), "1")
 	w := b.ways[0]
 	cond := working.Symbol{Letter: "lg K", Prime: true, Of: w.to, Meaning: "the decadic logarithm of the conditional constant of {" + w.to + "} at this pH, in L/mol"}
 	b.step(working.P("The conditional constant, the protons of EDTA taken into account"), cond, working.Add(b.lgK(w), working.Lg(alpha)), working.Decimals(3), "1")
 	return alpha
 }
 
+// leastForm is the part of the free ligand below which a form is left out of
+// its sum.
+const leastForm = 1e-4
+
+// protonated is the sum of the forms of free EDTA per concentration of the one
+// without protons.
+func (b *builder) protonated() working.Sum {
+	pH := working.Symbol{Letter: "pH", Meaning: "minus the decadic logarithm of the activity of {H^+}", Value: working.Decimals(4).Number(b.pt.PH, "1")}
+	sum, whole := working.Sum{{Expr: working.Count(1)}}, 1.0
+	var pks []working.Expr
+	for form := ligand; ; {
+		r, up, _, ok := b.acid(form, false)
+		if !ok {
+			return sum
+		}
+		pks, form = append(pks, b.pKa(r)), up
+		k := working.Expr(pH)
+		if len(pks) > 1 {
+			k = working.Times(working.Count(float64(len(pks))), pH)
+		}
+		part := working.TenTo(working.Less(working.Add(pks...), k))
+		x, err := working.Eval(part)
+		if err != nil && b.err == nil {
+			b.err = err
+		}
+		if whole += x; x < leastForm*whole && b.pt.PH > b.pKa(r).Value.Value {
+			return sum // and those with more protons are rarer still
+		}
+		sum = append(sum, working.Term{Expr: part})
+	}
+}
+
+// tied is a better approximation for a complex: it gives back a little, and
+// other metals hold part of the free ligand. excess is what is there beside, of
+// metal or ligand in all free forms; nil at the equivalence point.
+func (b *builder) tied(w stage, excess *working.Symbol, ofLigand bool, complex working.Symbol) attempt {
+	return func() (working.Expr, bool) {
+		share := working.Symbol{Letter: "α", Sub: "all", Of: ligand, Meaning: "the share of EDTA outside {" + w.to + "} that is {" + ligand + "}, complexes with other metals counted"}
+		sum := b.protonated()
+		say := working.P("Of the EDTA outside {" + w.to + "} this share is {" + ligand + "}")
+		if other, k, metal, ok := b.rivalTerm(); ok {
+			say = working.P("The first formula neglects {" + other + "}, which holds part of the EDTA outside {" + w.to + "}. With the {" + metal + "} that the exact balances give, the share that is {" + ligand + "}")
+			sum = append(sum, working.Term{Expr: k})
+		}
+		share = b.step(say, share, working.Over(working.Count(1), sum), working.Figures(4), "1")
+		metal := b.freeMetal(w)
+		k := working.Symbol{Letter: "K", Sub: "d", Of: w.to, Meaning: "the constant by which {" + w.to + "} falls apart into metal and EDTA, each in all its other forms"}
+		unit := working.Over(molar(), working.Times(working.TenTo(b.lgK(w)), share, metal))
+		k = b.step(working.P("The constant of {"+w.to+"} falling apart, the share of both that is free taken into account"), k, unit, working.Figures(4), "mol/L")
+		x := b.solve(equation{say: working.P("Let x be the concentration of {" + w.to + "} that falls apart"), k: k, beside: excess, from: &complex})
+		all := working.Expr(x)
+		if excess != nil && !ofLigand {
+			all = working.Add(*excess, x)
+		}
+		return minus(working.Lg(working.Times(metal, all))), true
+	}
+}
+
+// rivalTerm is what the most abundant other complex of the ligand adds to the
+// sum of its forms.
+func (b *builder) rivalTerm() (species string, part working.Expr, metal string, ok bool) {
+	species, c := b.rival()
+	if species == "" || c < leastForm*b.exact(ligand) {
+		return "", nil, "", false
+	}
+	for i, r := range b.t.System().Reactions {
+		if len(r.Terms) != 3 || b.coefficient(i, species) != 1 || b.coefficient(i, ligand) != -1 {
+			continue
+		}
+		for _, q := range r.Terms {
+			if name := b.t.System().Species[q.Species].Name; name != species && name != ligand {
+				metal = name
+			}
+		}
+		k := b.lgK(stage{to: species, reaction: i})
+		return species, working.Times(working.TenTo(k), working.Said(1, "1", "L/mol"), bracket(metal, b.exact(metal))), metal, b.coefficient(i, metal) == -1
+	}
+	return "", nil, "", false
+}
+
+// freeMetal shows the share of the metal outside the EDTA complex that is free.
 func (b *builder) freeMetal(w stage) working.Symbol {
 	m := working.Symbol{Letter: "α", Of: w.from, Meaning: "the share of {" + w.from + "} that is free, by the exact balances", Value: working.Figures(4).Number(b.share(w.from), "1")}
 	b.add(working.Step{Say: working.P("The share of the metal outside the EDTA complex that is free {" + w.from + "}; ammonia, hydroxide and others hold the rest"), Quantity: m})

@@ -23,11 +23,15 @@ type law struct {
 	constant working.Expr
 	factor   working.Expr
 	terms    []term
+	better   []attempt // next-better approximations, where there are any
 }
 
 func (l law) expr() working.Expr {
 	var num, den []working.Expr
 	for _, t := range l.terms {
+		if t.plain() {
+			continue
+		}
 		e, p := t.expr, math.Abs(t.power)
 		if p != 1 {
 			e = working.Power{Base: e, Exp: working.Count(p)}
@@ -41,18 +45,28 @@ func (l law) expr() working.Expr {
 	if len(num)+len(den) == 0 {
 		return l.constant
 	}
-	arg := product(num)
-	if len(den) > 0 {
+	arg, minus := product(num), len(num) == 0
+	switch {
+	case minus:
+		arg = product(den)
+	case len(den) > 0:
 		arg = working.Over(arg, product(den))
 	}
 	lg := working.Expr(working.Lg(arg))
 	if l.factor != nil {
 		lg = working.Times(l.factor, lg)
 	}
-	if l.constant == nil {
-		return lg
+	sum := working.Sum{{Expr: lg, Minus: minus}}
+	if l.constant != nil {
+		sum = append(working.Sum{{Expr: l.constant}}, sum...)
 	}
-	return working.Add(l.constant, lg)
+	return sum
+}
+
+// plain says whether a term is a ratio of one to one, which no formula shows.
+func (t term) plain() bool {
+	s, ok := t.expr.(working.Symbol)
+	return ok && t.species == "" && s.Value.Value == 1
 }
 
 func product(list []working.Expr) working.Expr {
@@ -210,7 +224,10 @@ func (b *builder) contributions(l law, scale float64, unit string) (rows [][]wor
 // reason says why the exact concentration is not the one taken.
 func (b *builder) reason(l law, t term, taken float64) working.Paragraph {
 	if t.species == "" {
-		return working.P("not exactly this ratio: one of the two takes part in other equilibria as well; see the composition")
+		return b.ratioReason()
+	}
+	if why, ok := b.withWaterReason(t, taken); ok {
+		return why
 	}
 	own := map[string]bool{}
 	for _, other := range l.terms {
@@ -235,7 +252,7 @@ func (b *builder) reason(l law, t term, taken float64) working.Paragraph {
 	case t.exact < taken:
 		return working.P("less is there: a small part reacts further")
 	}
-	return working.P("more is there: the reaction does not run quite to its end, or other equilibria set it free")
+	return b.moreReason(t)
 }
 
 func shortText(x float64) string { return working.Shortest(round12(x), "mol/L").Text }

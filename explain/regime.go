@@ -30,8 +30,9 @@ func (b *builder) at(p Place) ([]working.Section, error) {
 	q, _, ok := b.measured()
 	if !ok {
 		b.add(append(working.P("The potential is undefined: "), working.Text(pt.Undefined+". A trace of the other form would set it, and no one knows how large that is; state one in the setup to get a value.")))
-	} else if l, say, fits := b.textbook(); fits && l.sound() {
+	} else if l, say, fits := b.textbook(); fits && (l.sound() || b.rescued(l)) {
 		b.compare(say, l)
+		b.refine(l)
 	} else {
 		b.add(working.P("No textbook short cut holds here: concentrations from the amounts alone would be wrong by more than a factor of @, or the reactions do not run one after the other. The exact balances give the composition, and the equilibrium below holds in it.", working.Count(usable)))
 		b.governed(q)
@@ -113,14 +114,26 @@ func (b *builder) within(i int, v float64) (law, working.Paragraph, bool) {
 		return b.ionWithin(w, taken)
 	}
 	if w.reaction < 0 {
-		return b.strong(w.from, taken[w.from])
+		l, say, ok := b.strong(w.from, taken[w.from])
+		var weak stage
+		if i+1 < len(b.ways) {
+			weak = b.ways[i+1]
+		}
+		l.better = b.besideStrong(w.from, taken[w.from], weak, weak.from, weak.to, weak.amount)
+		return l, say, ok
 	}
 	b.dilute(taken, w.to, used, w.made)
 	if b.redox() {
 		c := b.coupleOf(w.reaction)
-		return b.couple(c, taken), working.P("Both forms of {" + c.Name + "} are there in known amounts, so the Nernst equation of this couple gives the potential"), true
+		l := b.couple(c, taken)
+		if i+1 == len(b.ways) {
+			l.better = []attempt{b.incomplete(c, bracket(w.from, taken[w.from]), bracket(w.to, taken[w.to]))}
+		}
+		return l, working.P("Both forms of {" + c.Name + "} are there in known amounts, so the Nernst equation of this couple gives the potential"), true
 	}
-	return b.acidLaw(w.reaction, taken), working.P("Both forms of the acid are there in known amounts, so its constant gives the pH"), true
+	l := b.acidLaw(w.reaction, taken)
+	l.better = b.besides(w, taken)
+	return l, working.P("Both forms of the acid are there in known amounts, so its constant gives the pH"), true
 }
 
 // dilute works out a concentration from an amount.
@@ -138,10 +151,13 @@ func (b *builder) dilute(taken map[string]float64, species string, n working.Sym
 		taken[species] = q.Value.Value
 		return
 	}
-	all := working.Symbol{Letter: "c", Sub: "all", Of: species, Meaning: "the concentration of {" + species + "} in all forms that need no electrons to interchange"}
-	all = b.step(working.P("Concentration of {"+species+"} in all its forms"), all, e, working.Figures(4), "mol/L")
+	all, say := working.Symbol{Letter: "c", Sub: "all", Of: species, Meaning: "the concentration of {" + species + "} in all forms that need no electrons to interchange"}, "Concentration of {"+species+"} in all its forms"
+	if b.complexing() {
+		all, say = b.outside(species), "Concentration of {"+species+"} outside the EDTA complex, in all its forms"
+	}
+	all = b.step(working.P(say), all, e, working.Figures(4), "mol/L")
 	free := working.Symbol{Letter: "α", Of: species, Meaning: "the share of {" + species + "} that is free, by the exact balances", Value: working.Figures(4).Number(share, "1")}
-	q := b.step(working.P("A plain ratio of amounts would be wrong: only a share of it is free {"+species+"}, the rest is in complexes or in other states of protonation"), bracket(species, 1), working.Times(free, all), working.Figures(4), "mol/L")
+	q := b.step(working.P("Only a share of it is free {"+species+"}, the rest is in complexes or in other states of protonation"), bracket(species, 1), working.Times(free, all), working.Figures(4), "mol/L")
 	taken[species] = q.Value.Value
 }
 
@@ -269,7 +285,13 @@ func (b *builder) before() (law, working.Paragraph, bool) {
 		return b.atOnce(w)
 	}
 	if w.reaction < 0 {
-		return b.strong(w.from, w.conc)
+		l, say, ok := b.strong(w.from, w.conc)
+		var weak stage
+		if len(b.ways) > 1 {
+			weak = b.ways[1]
+		}
+		l.better = b.besideStrong(w.from, w.conc, weak, weak.from, weak.to, weak.amount)
+		return l, say, ok
 	}
 	return b.alone(w.reaction, w.from, w.to, bracket(w.from, w.conc))
 }
@@ -284,17 +306,17 @@ func (b *builder) alone(reaction int, form, other string, c working.Symbol) (law
 	if r2, far, _, ok := b.acid(form, acidic != form); ok {
 		return law{
 			constant: half(b.pKa(reaction), b.pKa(r2)), factor: mean,
-			terms: []term{b.ratio(b.basic(reaction, r2), b.acidic(reaction, r2), 1, 1)},
+			terms: []term{b.ratio(b.basic(reaction, r2), b.acidic(reaction, r2), 1, 1)}, better: b.amphoteric(reaction, r2, c),
 		}, working.P("{" + form + "} can give {H^+} and take it; as much becomes {" + far + "} as {" + other + "}, so the pH is the mean of two constants"), true
 	}
 	if acidic == form {
 		own.power = -1
-		return law{constant: working.Over(b.pKa(reaction), working.Count(2)), factor: mean, terms: []term{own, b.ratio(other, chem.Proton, 1, 1)}},
+		return law{constant: working.Over(b.pKa(reaction), working.Count(2)), factor: mean, terms: []term{own, b.ratio(other, chem.Proton, 1, 1)}, better: b.attempts(mixture{reaction: reaction, acid: c, base: bracket(other, 0)})},
 			working.P("A weak acid alone gives as much {" + other + "} as {H^+}; what it loses by that is neglected"), true
 	}
 	own.power = 1
 	pKw, ok := b.pKw()
-	return law{constant: half(pKw, b.pKa(reaction)), factor: mean, terms: []term{own, b.ratio("OH^-", other, 1, 1)}},
+	return law{constant: half(pKw, b.pKa(reaction)), factor: mean, terms: []term{own, b.ratio("OH^-", other, 1, 1)}, better: b.attempts(mixture{reaction: reaction, acid: bracket(other, 0), base: c})},
 		working.P("A weak base alone takes {H^+} from water (hydrolysis) and gives as much {OH^-} as {" + other + "}; what it loses by that is neglected"), ok
 }
 
@@ -424,12 +446,19 @@ func (b *builder) beyond(end float64) (law, working.Paragraph, bool) {
 	excess := amount(w.titrant, "excess", "the amount of {"+w.titrant+"} that finds nothing more to react with")
 	excess = b.step(working.P("Titrant in excess"), excess, working.Times(ct, working.Less(b.added(), ve)), working.Figures(5), "mmol")
 	taken := map[string]float64{}
+	if b.complexing() {
+		all := b.step(working.P("Its concentration, in all its forms"), b.outside(w.titrant), working.Over(excess, b.total()), working.Figures(4), "mol/L")
+		taken[w.titrant] = all.Value.Value
+		return b.ionBeyond(w, taken)
+	}
 	b.dilute(taken, w.titrant, excess, 1)
 	if !b.redox() && !b.glass() {
 		return b.ionBeyond(w, taken)
 	}
 	if !b.redox() {
-		return b.strong(w.titrant, taken[w.titrant])
+		l, say, ok := b.strong(w.titrant, taken[w.titrant])
+		l.better = b.besideStrong(w.titrant, taken[w.titrant], w, w.to, w.from, w.amount)
+		return l, say, ok
 	}
 	c := b.titrantCouple()
 	left, right, _ := b.sides(c.Reaction)
@@ -440,7 +469,9 @@ func (b *builder) beyond(end float64) (law, working.Paragraph, bool) {
 	n := amount(w.titrant, "used", "the amount of {"+w.titrant+"} that has reacted")
 	n = b.step(working.P("Titrant that has reacted"), n, working.Times(ct, ve), working.Figures(5), "mmol")
 	b.dilute(taken, other, n, math.Abs(b.coefficient(c.Reaction, other)/b.coefficient(c.Reaction, w.titrant)))
-	return b.couple(c, taken), working.P("Both forms of the titrant’s couple {" + c.Name + "} are there in known amounts, so its Nernst equation gives the potential"), true
+	l := b.couple(c, taken)
+	l.better = []attempt{b.incomplete(c, bracket(w.titrant, taken[w.titrant]), bracket(other, taken[other]))}
+	return l, working.P("Both forms of the titrant’s couple {" + c.Name + "} are there in known amounts, so its Nernst equation gives the potential"), true
 }
 
 // governed shows the equilibrium of which most is there, with the exact

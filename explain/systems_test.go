@@ -78,7 +78,7 @@ func differences(sec working.Section) (diff, sum float64, ok bool) {
 	for _, b := range sec.Blocks {
 		switch b := b.(type) {
 		case working.Step:
-			if b.Quantity.Letter == "Δ" {
+			if b.Quantity.Letter == "Δ" && b.Quantity.Sub == "" {
 				diff, ok = b.Quantity.Value.Value, true
 			}
 		case working.Table:

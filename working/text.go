@@ -87,7 +87,8 @@ func defined(s Symbol) string {
 }
 
 func textStep(b *strings.Builder, s Step, n int) {
-	b.WriteString(wrap(inlineText(s.Say), fmt.Sprintf("%d. ", n), "   "))
+	number := fmt.Sprintf("%d. ", n)
+	b.WriteString(wrap(inlineText(s.Say), number, strings.Repeat(" ", len(number))))
 	indent := ""
 	for _, l := range s.lines() {
 		if l.left != nil {
