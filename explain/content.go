@@ -385,10 +385,7 @@ func (r *resulter) end(p assay.Point, of int) working.Symbol {
 		q.Value, _ = uncertain(p.Volume, p.StdUnc)
 		return q
 	}
-	q.Value = working.Shortest(round9(p.Volume.Millilitres()), "mL")
-	if two := working.Decimals(2).Number(q.Value.Value, "mL"); len(two.Text) > len(q.Value.Text) {
-		q.Value = two
-	}
+	q.Value = atLeastTwo(round9(p.Volume.Millilitres()), "mL")
 	return q
 }
 

@@ -115,7 +115,6 @@ func Volumes(s *setup.Setup, places []Place) (*working.Document, error) {
 		d.Sections = append(d.Sections, sections...)
 	}
 	if section, ok := b.concentration(); ok {
-		section.Kind = Concentration
 		d.Sections = append(d.Sections, section)
 	}
 	if section, ok := b.formal(); ok {
@@ -142,6 +141,7 @@ type builder struct {
 	v    float64 // mL
 	out  []working.Block
 	err  error
+	told bool // what holds for the whole titration
 }
 
 // farthest is how much titrant is looked at for equivalence points, L.
@@ -264,7 +264,7 @@ func (b *builder) given() working.Section {
 		if u == "" {
 			u = "1"
 		}
-		rows = append(rows, []working.Paragraph{{working.Chem(r.Equation)}, working.Plain(r.Kind), working.P("@", working.Shortest(r.Value, u))})
+		rows = append(rows, []working.Paragraph{{working.Chem(r.Equation)}, working.Plain(r.Kind), working.P("@", shown(r.Value, u))})
 	}
 	sec.Blocks = append(sec.Blocks, working.Table{
 		Caption: working.P("Reactions that take part, with the constants used; constants in logarithms are pure numbers for concentrations in mol/L"),
@@ -276,6 +276,14 @@ func (b *builder) given() working.Section {
 	}
 	sec.Blocks = append(sec.Blocks, blocks...)
 	return sec
+}
+
+// shown is a constant as tables have it.
+func shown(x float64, unitName string) working.Number {
+	if unitName == "V" {
+		return atLeastTwo(x, unitName)
+	}
+	return working.Shortest(x, unitName)
 }
 
 func concentrationOf(c setup.Content) working.Number {

@@ -37,7 +37,7 @@ func (b *builder) readCouple(c titration.Couple, where, mark string, mL float64)
 		return
 	}
 	if b.share(left) <= mostlyFree || b.share(right) <= mostlyFree {
-		b.add(working.P("At " + where + " the potential of " + name + " holds the shares that are free: what is read is a formal potential of this medium, not the standard potential."))
+		b.add(working.P("Complexes or other states of protonation hold a part of {" + left + "} or {" + right + "}, so what is read at " + where + " is a formal potential of this medium and not the standard potential."))
 	}
 	e := working.Symbol{Letter: "E", Sub: mark, Meaning: "the potential read at " + where + ", against the standard hydrogen electrode", Value: working.Number{Unit: "V"}}
 	e0 := working.Symbol{Letter: "E", Degree: true, Prime: true, Sub: "read", Of: c.Name, Meaning: "the formal potential of " + name + " that the curve gives", Value: working.Number{Unit: "V"}}

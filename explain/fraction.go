@@ -24,6 +24,14 @@ func fractionOf(x float64) (fraction, bool) {
 	return fraction{}, false
 }
 
+// timesOf is an expression so many times, by a fraction where there is one.
+func timesOf(x float64, e working.Expr) working.Expr {
+	if f, ok := fractionOf(x); ok {
+		return f.times(e)
+	}
+	return working.Times(working.Count(round9(x)), e)
+}
+
 func gcd(a, b float64) float64 {
 	for b != 0 {
 		a, b = b, math.Mod(a, b)

@@ -28,7 +28,7 @@ func (b *builder) silverStages() []stage {
 			continue
 		}
 		list = append(list, stage{
-			from: anion, to: solid, reaction: i, conc: c, text: t, amount: c * v0, made: 1, perTitrant: 1, volume: c * v0 / ct,
+			from: anion, put: anion, to: solid, reaction: i, conc: c, text: t, amount: c * v0, made: 1, perTitrant: 1, volume: c * v0 / ct,
 			strength: r.LnK, titrant: "Ag^+", titrantConc: ct, titrantText: text,
 		})
 	}
@@ -80,7 +80,7 @@ func (b *builder) complexStages() []stage {
 		if len(r.Terms) != 3 || b.coefficient(i, metal) != -1 || b.coefficient(i, ligand) != -1 {
 			continue
 		}
-		w := stage{from: metal, reaction: i, conc: c, text: t, amount: n, made: 1, perTitrant: 1, volume: n / ct, titrant: titrant, titrantConc: ct, titrantText: text}
+		w := stage{from: metal, put: metal, reaction: i, conc: c, text: t, amount: n, made: 1, perTitrant: 1, volume: n / ct, titrant: titrant, titrantConc: ct, titrantText: text}
 		for _, q := range r.Terms {
 			if q.Num > 0 {
 				w.to = b.t.System().Species[q.Species].Name

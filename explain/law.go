@@ -93,7 +93,7 @@ func (l law) factorValue() float64 {
 // couple is the Nernst equation with the concentrations given, or the exact
 // ones where none is.
 func (b *builder) couple(c titration.Couple, taken map[string]float64) law {
-	e0 := working.Symbol{Letter: "E", Degree: true, Prime: c.Formal, Of: c.Name, Value: working.Shortest(math.Round(c.Potential*1e6)/1e6, "V")}
+	e0 := working.Symbol{Letter: "E", Degree: true, Prime: c.Formal, Of: c.Name, Value: atLeastTwo(math.Round(c.Potential*1e6)/1e6, "V")}
 	e0.Meaning = "the standard potential of {" + c.Name + "}"
 	if c.Formal {
 		e0.Meaning = "the formal potential of {" + c.Name + "} in this medium"

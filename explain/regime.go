@@ -45,29 +45,6 @@ func (b *builder) at(p Place) ([]working.Section, error) {
 	return []working.Section{{Title: title, Blocks: b.out}}, nil
 }
 
-// amounts shows what was in the flask and what the titrant has done to it.
-func (b *builder) amounts() {
-	sum := 0.0
-	for _, w := range b.ways {
-		begin := sum
-		sum += w.volume
-		say := working.P("The titrant turns {" + w.from + "} into {" + w.to + "}")
-		if w.conc > 0 {
-			n := amount(w.from, "0", "the amount of {"+w.from+"} put into the flask")
-			b.step(working.P("Amount of {"+w.from+"} at the start"), n, working.Times(b.flaskConc(w.from, w.conc, w.text), b.flaskVolume()), working.Figures(5), "mmol")
-		}
-		b.add(append(say, working.Text(fmt.Sprintf("; 1 mol of titrant reacts with %s mol. Alone this takes %s mL, from %s mL to %s mL of titrant in all.",
-			working.Count(round9(w.perTitrant)).Text, short(w.volume), short(begin), short(sum)))))
-	}
-	if len(b.ways) > 0 {
-		w := b.ways[0]
-		n := amount(w.titrant, "t", "the amount of {"+w.titrant+"} added with the titrant")
-		b.step(working.P("Amount of titrant added"), n, working.Times(b.titrantConc(w.titrant, w.titrantConc, w.titrantText), b.added()), working.Figures(5), "mmol")
-	}
-}
-
-func short(mL float64) string { return working.Figures(5).Number(mL, "mL").Text }
-
 // textbook finds the regime of this volume: within a stage, at its end, or
 // beyond the last.
 func (b *builder) textbook() (law, working.Paragraph, bool) {
@@ -94,18 +71,9 @@ func (b *builder) textbook() (law, working.Paragraph, bool) {
 func (b *builder) within(i int, v float64) (law, working.Paragraph, bool) {
 	w := b.ways[i]
 	used := amount(w.from, "used", "the amount of {"+w.from+"} that has reacted")
-	titrated := working.Symbol{Letter: "V", Sub: "s", Meaning: "the volume of titrant that went into the reaction now running", Value: working.Shortest(round9(v), "mL")}
-	perT := working.Expr(working.Count(round9(w.perTitrant)))
-	formula := working.Times(perT, b.titrantConc(w.titrant, w.titrantConc, w.titrantText), titrated)
-	if w.perTitrant == 1 {
-		formula = formula[1:]
-	}
-	used = b.step(working.P("What has reacted of {"+w.from+"}"), used, formula, working.Figures(5), "mmol")
-	whole := amount(w.from, "0", "the amount of {"+w.from+"} put into the flask")
-	if w.conc == 0 {
-		whole = amount(w.from, "made", "the amount of {"+w.from+"} made in the stages before")
-	}
-	whole.Value = working.Figures(5).Number(w.amount, "mmol")
+	titrated := working.Symbol{Letter: "V", Sub: "s", Meaning: "the volume of titrant that went into the reaction now running", Value: atLeastTwo(round9(v), "mL")}
+	used = b.step(working.P("What has reacted of {"+w.from+"}"), used, b.reacted(w, titrated), working.Figures(5), "mmol")
+	whole := b.wholeOf(w).With(working.Figures(5).Number(w.amount, "mmol"))
 	left := amount(w.from, "left", "the amount of {"+w.from+"} that is left")
 	left = b.step(working.P("What is left of it"), left, working.Less(whole, used), working.Figures(5), "mmol")
 	taken := map[string]float64{}
@@ -122,7 +90,7 @@ func (b *builder) within(i int, v float64) (law, working.Paragraph, bool) {
 		l.better = b.besideStrong(w.from, taken[w.from], weak, weak.from, weak.to, weak.amount)
 		return l, say, ok
 	}
-	b.dilute(taken, w.to, used, w.made)
+	b.diluteProduct(taken, w, used)
 	if b.redox() {
 		c := b.coupleOf(w.reaction)
 		l := b.couple(c, taken)
@@ -140,7 +108,7 @@ func (b *builder) within(i int, v float64) (law, working.Paragraph, bool) {
 func (b *builder) dilute(taken map[string]float64, species string, n working.Symbol, times float64) {
 	var e working.Expr = working.Over(n, b.total())
 	if times != 1 {
-		e = working.Over(working.Times(working.Count(round9(times)), n), b.total())
+		e = working.Over(timesOf(times, n), b.total())
 	}
 	share := 1.0
 	if b.redox() || b.complexing() && species == b.ways[0].from {
@@ -278,6 +246,9 @@ func half(terms ...working.Expr) working.Expr {
 // form then.
 func (b *builder) before() (law, working.Paragraph, bool) {
 	w := b.ways[0]
+	if l, say, ok := b.startsWithBoth(); ok {
+		return l, say, true
+	}
 	if b.redox() {
 		return law{}, nil, false
 	}
@@ -359,6 +330,9 @@ func (b *builder) atEnd(i int) (law, working.Paragraph, bool) {
 		next := b.ways[i+1]
 		form, other, reaction, n = next.from, next.to, next.reaction, next.amount
 	}
+	if x, _ := b.initially(form); form == w.to && x > 0 {
+		n += x * b.s.Flask.Volume.Float() * 1e3
+	}
 	whole := amount(form, "whole", "the amount of {"+form+"} at this equivalence point").With(working.Figures(5).Number(n, "mmol"))
 	b.dilute(taken, form, whole, 1)
 	return b.alone(reaction, form, other, bracket(form, taken[form]))
@@ -371,7 +345,7 @@ func (b *builder) redoxEnd(i int) (law, working.Paragraph, bool) {
 	c1 := b.coupleOf(w.reaction)
 	taken := map[string]float64{}
 	whole := amount(w.from, "whole", "the amount of {"+w.from+"} that has reacted at this equivalence point").With(working.Figures(5).Number(w.amount, "mmol"))
-	b.dilute(taken, w.to, whole, w.made)
+	b.diluteProduct(taken, w, whole)
 	var c2 titration.Couple
 	var minor, major string
 	if i+1 < len(b.ways) {
@@ -624,22 +598,4 @@ func (b *builder) composition() {
 		Caption: working.P("Exact composition, the most abundant species first; solids as mol per litre of mixture"),
 		Head:    []working.Paragraph{working.P("species"), working.P("concentration")}, Rows: rows,
 	})
-}
-
-// concentration shows how the volume at the end of the first stage gives the
-// concentration of what it uses up.
-func (b *builder) concentration() (working.Section, bool) {
-	if len(b.ways) == 0 || b.ways[0].conc == 0 || b.s.Flask.Volume.Float() == 0 {
-		return working.Section{}, false
-	}
-	b.out = nil
-	w := b.ways[0]
-	ve := working.Symbol{Letter: "V", Sub: "e,1", Meaning: "the volume of titrant at the first equivalence point, blank taken off", Value: working.Figures(6).Number(w.volume, "mL")}
-	c := working.Symbol{Letter: "c", Sub: "found", Of: w.from, Meaning: "the concentration of {" + w.from + "} in the flask that the titration finds"}
-	f := working.Times(b.titrantConc(w.titrant, w.titrantConc, w.titrantText), ve)
-	if w.perTitrant != 1 {
-		f = append(working.Times(working.Count(round9(w.perTitrant))), f...)
-	}
-	b.step(working.P("The amount of titrant, times what 1 mol of it reacts with, over the volume in the flask"), c, working.Over(f, b.flaskVolume()), working.Figures(5), "mol/L")
-	return working.Section{Title: "From the equivalence volume to the concentration", Blocks: b.out}, b.err == nil
 }

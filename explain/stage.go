@@ -15,6 +15,7 @@ import (
 type stage struct {
 	from, to    string
 	reaction    int     // in the system: the couple, or the acid
+	put         string  // the form that was put in, where that is another state of protonation
 	conc        float64 // of from in the flask, mol/L; 0 where an earlier stage makes it
 	text        string  // conc as written
 	amount      float64 // of from that reacts, mmol
@@ -44,14 +45,9 @@ func (b *builder) plan() {
 	default:
 		list = b.ionStages()
 	}
-	sum := 0.0
-	for i := range list {
-		sum += list[i].volume
-		if !b.isEnd(sum) {
-			return
-		}
+	if b.areEnds(list) {
+		b.ways = list
 	}
-	b.ways = list
 }
 
 func (b *builder) isEnd(mL float64) bool {
@@ -110,30 +106,57 @@ func ionConc(list []setup.Content, species string) (x float64, text string) {
 	return x, text
 }
 
-// redoxStages follows what is sought along the couples that the titrant can
-// change.
-func (b *builder) redoxStages() []stage {
-	titrant := -1
-	var name string
-	oxidises := false
+// A reagent is a species of the burette with the couple in which it reacts.
+type reagent struct {
+	couple   int
+	name     string
+	oxidises bool
+}
+
+// reagents are the species of the burette that can give or take electrons.
+func (b *builder) reagents() []reagent {
+	var list []reagent
 	for i, c := range b.t.Couples {
 		left, right, ok := b.sides(c.Reaction)
 		if !ok {
 			continue
 		}
 		if x, _ := ionConc(b.s.Burette.Contents, left); x > 0 {
-			titrant, name, oxidises = i, left, true
+			list = append(list, reagent{i, left, true})
 		}
 		if x, _ := ionConc(b.s.Burette.Contents, right); x > 0 {
-			titrant, name, oxidises = i, right, false
+			list = append(list, reagent{i, right, false})
 		}
 	}
-	if titrant < 0 {
-		return nil
+	return list
+}
+
+// redoxStages are those of the reagent of the burette whose stages end where
+// the stoichiometry of the whole has its equivalence points.
+func (b *builder) redoxStages() []stage {
+	for _, t := range b.reagents() {
+		if list := b.stagesBy(t); len(list) > 0 && b.areEnds(list) {
+			return list
+		}
 	}
-	tc := b.t.Couples[titrant]
-	ct, text := ionConc(b.s.Burette.Contents, name)
-	perT := tc.Electrons / math.Abs(b.coefficient(tc.Reaction, name))
+	return nil
+}
+
+func (b *builder) areEnds(list []stage) bool {
+	sum := 0.0
+	for _, w := range list {
+		if sum += w.volume; !b.isEnd(sum) {
+			return false
+		}
+	}
+	return true
+}
+
+// stagesBy follows what is sought along the couples that a titrant can change.
+func (b *builder) stagesBy(t reagent) []stage {
+	tc := b.t.Couples[t.couple]
+	ct, text := ionConc(b.s.Burette.Contents, t.name)
+	perT := tc.Electrons / math.Abs(b.coefficient(tc.Reaction, t.name))
 	var list []stage
 	for _, f := range b.targets() {
 		c0, t0 := ionConc(b.s.Flask.Contents, f.Species)
@@ -141,24 +164,39 @@ func (b *builder) redoxStages() []stage {
 			return nil
 		}
 		n := c0 * b.s.Flask.Volume.Float() * 1e3
-		for form, guard := f.Species, 0; guard < 9; guard++ {
-			w, ok := b.nextRedox(form, titrant, oxidises)
+		for form, guard := b.formInCouple(f.Species), 0; guard < 9; guard++ {
+			w, ok := b.nextRedox(form, t.couple, t.oxidises)
 			if !ok {
 				break
 			}
 			electrons := b.electronsOf(w.reaction) / math.Abs(b.coefficient(w.reaction, w.from))
 			w.amount, w.perTitrant = n, perT/electrons
-			w.titrant, w.titrantConc, w.titrantText = name, ct, text
+			w.titrant, w.titrantConc, w.titrantText = t.name, ct, text
 			w.volume = n / w.perTitrant / ct
 			if guard == 0 {
-				w.conc, w.text = c0, t0
+				w.conc, w.text, w.put = c0, t0, f.Species
 			}
 			list = append(list, w)
 			n, form = n*w.made, w.to
 		}
 	}
-	sort.SliceStable(list, func(i, j int) bool { return (list[i].strength < list[j].strength) == oxidises })
+	sort.SliceStable(list, func(i, j int) bool { return (list[i].strength < list[j].strength) == t.oxidises })
 	return list
+}
+
+// formInCouple is the state of protonation of a species that a couple names:
+// oxalate reacts as oxalic acid.
+func (b *builder) formInCouple(species string) string {
+	for _, gives := range []bool{false, true} {
+		for form, ok := species, true; ok; _, form, _, ok = b.acid(form, gives) {
+			for _, c := range b.t.Couples {
+				if b.coefficient(c.Reaction, form) != 0 {
+					return form
+				}
+			}
+		}
+	}
+	return species
 }
 
 // targets are what is sought, or where the setup does not say, everything that
@@ -225,7 +263,7 @@ func (b *builder) protonStages() []stage {
 		strong = "OH^-"
 	}
 	if c, t := b.inFlask(strong); c > 0 {
-		put(stage{from: strong, to: "H2O", reaction: -1, conc: c, text: t, amount: c * v0, strength: math.Inf(-1)})
+		put(stage{from: strong, put: strong, to: "H2O", reaction: -1, conc: c, text: t, amount: c * v0, strength: math.Inf(-1)})
 	}
 	for _, start := range b.formsInFlask() {
 		c, t := b.inFlask(start)
@@ -240,14 +278,32 @@ func (b *builder) protonStages() []stage {
 				w.strength = -pK
 			}
 			if first {
-				w.conc, w.text = c, t
+				w.conc, w.text, w.put = c, t, form
 			}
 			put(w)
 			form = to
 		}
 	}
 	sort.SliceStable(list, func(i, j int) bool { return list[i].strength < list[j].strength })
-	return b.throughLast(list)
+	return b.throughLast(merged(list))
+}
+
+// merged joins stages of one reaction: an acid that was put in, and that a
+// stage before makes as well.
+func merged(list []stage) []stage {
+	var out []stage
+	for _, w := range list {
+		if n := len(out); n > 0 && out[n-1].reaction == w.reaction && w.reaction >= 0 {
+			last := &out[n-1]
+			if last.conc == 0 {
+				last.conc, last.text, last.put = w.conc, w.text, w.put
+			}
+			last.amount, last.volume = last.amount+w.amount, last.volume+w.volume
+			continue
+		}
+		out = append(out, w)
+	}
+	return out
 }
 
 // formsInFlask are the species that may be titrated, strong acid and base

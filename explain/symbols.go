@@ -34,7 +34,7 @@ func (b *builder) flaskVolume() working.Symbol {
 }
 
 func (b *builder) added() working.Symbol {
-	return working.Symbol{Letter: "V", Meaning: "the volume of titrant added", Value: working.Shortest(round9(b.v), "mL")}
+	return working.Symbol{Letter: "V", Meaning: "the volume of titrant added", Value: atLeastTwo(round9(b.v), "mL")}
 }
 
 func (b *builder) total() working.Expr { return working.Add(b.flaskVolume(), b.added()) }
@@ -65,4 +65,14 @@ func (b *builder) measured() (q working.Symbol, exact float64, ok bool) {
 	}
 	ion := b.t.System().Species[b.t.Cell.Species].Name
 	return working.Symbol{Letter: "p", Of: ion, Meaning: "minus the decadic logarithm of the activity of {" + ion + "}", Value: working.Decimals(3).Number(b.pt.PIon, "1")}, b.pt.PIon, !math.IsNaN(b.pt.PIon)
+}
+
+// atLeastTwo shows a number with the digits that it has, and at least two after
+// the point: what a burette reads to, and tables of potentials have.
+func atLeastTwo(x float64, unitName string) working.Number {
+	n := working.Shortest(x, unitName)
+	if _, after, _ := strings.Cut(n.Text, "."); len(after) < 2 && !strings.Contains(n.Text, "e") {
+		return working.Decimals(2).Number(x, unitName)
+	}
+	return n
 }

@@ -47,7 +47,7 @@ func (b *builder) redoxPair() (p pair, ok bool) {
 		p.plain = p.plain && b.coefficient(c.Reaction, left) == -1 && b.coefficient(c.Reaction, right) == 1
 	}
 	electrons := func(sub, whose string, c titration.Couple) working.Symbol {
-		return working.Symbol{Letter: "n", Sub: sub, Meaning: "the electrons in the couple of the " + whose, Value: working.Count(c.Electrons)}
+		return working.Symbol{Letter: "n", Sub: sub, Meaning: "the number of electrons in the couple of the " + whose, Value: working.Count(c.Electrons)}
 	}
 	p.n1, p.n2 = electrons("1", "titrand", p.titrand), electrons("2", "titrant", p.titrant)
 	p.e1, p.e2 = b.atThisPH(p.titrand), b.atThisPH(p.titrant)
@@ -62,7 +62,7 @@ func (b *builder) atThisPH(c titration.Couple) working.Symbol {
 	f := working.Sum{{Expr: e0}}
 	var causes []string
 	if h != 0 && !math.IsNaN(b.pt.PH) {
-		pH := working.Symbol{Letter: "pH", Meaning: "minus the decadic logarithm of the activity of {H^+}", Value: working.Shortest(math.Round(b.pt.PH*1e4)/1e4, "1")}
+		pH := working.Symbol{Letter: "pH", Meaning: "minus the decadic logarithm of the activity of {H^+}", Value: working.Shortest(math.Round(b.pt.PH*1e4)/1e4+0, "1")}
 		f = append(f, working.Term{Expr: working.Times(working.Over(working.Count(h), working.Count(c.Electrons)), b.slope(), pH), Minus: true})
 		causes = append(causes, "{H^+} takes part")
 	}
