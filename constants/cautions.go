@@ -81,6 +81,9 @@ func CautionsFor(reagents ...string) (Cautions, error) {
 	var all []string // what everything gives
 	for _, text := range reagents {
 		text = WithoutConcentration(text)
+		if r, ok, err := FindReagent(text); err == nil && ok && r.Indicator.Of != "" {
+			text = r.Indicator.Of // what is in the bottle
+		}
 		h, found := t.hazard(text)
 		gives := givesWords(text, h.Reagent)
 		if slices.Equal(gives, []string{chem.Water}) {

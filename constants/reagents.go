@@ -43,6 +43,8 @@ type Reagent struct {
 	Source   Source
 	Note     string
 
+	Indicator IndicatorSolution // zero for what is none
+
 	Species chem.Species // zero for an indicator
 	Gives   []chem.Term  // in water, for one formula unit; nil for an indicator
 }
@@ -121,6 +123,9 @@ func readReagent(rec record, sources map[string]Source) (Reagent, error) {
 		return Reagent{}, err
 	}
 	if r.Form == IndicatorReagent {
+		if r.Indicator, err = readIndicatorSolution(r.Dissolve); err != nil {
+			return Reagent{}, rec.fail("dissolve: %v", err)
+		}
 		return r, r.readKeeps(rec)
 	}
 	switch r.Form {

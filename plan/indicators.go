@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"meniscus/constants"
+	"meniscus/setup"
 	"meniscus/titration"
 	"meniscus/unit"
 )
@@ -72,6 +73,53 @@ func (p *Plan) indicators() error {
 		})
 	})
 	return nil
+}
+
+// A Suggestion is the indicator to make up for one equivalence point.
+type Suggestion struct {
+	Point  string        // what is used up there
+	Fit    *IndicatorFit // nil where no indicator of the tables fits
+	Itself bool          // the titrant colours, or the flask contains it: nothing is made
+}
+
+// Suggest returns the best indicator of each point that fits and that the tables
+// say how to make up. Accuracy 0 is 0.1 %.
+func Suggest(s *setup.Setup, accuracy float64) ([]Suggestion, error) {
+	if s.Titration == nil {
+		return nil, ErrNoChemistry
+	}
+	p := &Plan{Setup: s, Accuracy: accuracy, walk: newWalker(s)}
+	if accuracy == 0 {
+		p.Accuracy = usualAccuracy
+	}
+	if err := p.find(); err != nil {
+		return nil, err
+	}
+	if err := p.indicators(); err != nil {
+		return nil, err
+	}
+	flask := p.flask(s.Flask.Contents, "")
+	var list []Suggestion
+	for i, pt := range p.points {
+		x := Suggestion{Point: pt.Name}
+		for k := range p.Indicators {
+			f := &p.Indicators[k]
+			if f.Point != i || !f.Fits && f.Scale != "" {
+				continue
+			}
+			r, known, err := constants.FindIndicatorSolution(f.Name)
+			if err != nil {
+				return nil, err
+			}
+			x.Itself = strings.HasSuffix(f.Name, " itself") || r.Indicator.Of != "" && overlaps(ions(r.Indicator.Of), flask)
+			if known || x.Itself {
+				x.Fit = f
+				break
+			}
+		}
+		list = append(list, x)
+	}
+	return list, nil
 }
 
 // better orders indicators: what was asked for, what fits, what follows a

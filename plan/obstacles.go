@@ -136,18 +136,18 @@ func (p *Plan) reduced(reaction int, contents []setup.Content) bool {
 // idle is the titrant where no reaction names anything that it gives; "" if one
 // does.
 func (p *Plan) idle() string {
-	sys := p.Setup.System()
-	for _, c := range p.Setup.Burette.Contents[:min(1, len(p.Setup.Burette.Contents))] {
-		for _, t := range c.Ions {
-			for i := range sys.Reactions {
-				if j := sys.Index(t.Species.Name); j >= 0 && coefficient(sys, i, t.Species.Name) != 0 {
-					return ""
-				}
+	if len(p.Setup.Burette.Contents) == 0 {
+		return ""
+	}
+	sys, c := p.Setup.System(), p.Setup.Burette.Contents[0]
+	for _, t := range c.Ions {
+		for i := range sys.Reactions {
+			if j := sys.Index(t.Species.Name); j >= 0 && coefficient(sys, i, t.Species.Name) != 0 {
+				return ""
 			}
 		}
-		return c.Species
 	}
-	return ""
+	return c.Species
 }
 
 // tooClose says by how much potentials would have to be apart, for a jump that

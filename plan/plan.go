@@ -89,6 +89,7 @@ var ErrNoChemistry = errors.New("the setup gives only a ratio; a plan needs the 
 
 // Accuracies that can be planned for.
 const (
+	usualAccuracy = 1e-3
 	leastAccuracy = 1e-5
 	mostAccuracy  = 0.2
 )
@@ -101,7 +102,7 @@ func For(s *setup.Setup, o Options) (*Plan, error) {
 	}
 	p := &Plan{Setup: s, Accuracy: o.Accuracy, walk: newWalker(s)}
 	if p.Accuracy == 0 {
-		p.Accuracy = 0.001
+		p.Accuracy = usualAccuracy
 	}
 	if !(p.Accuracy >= leastAccuracy && p.Accuracy < mostAccuracy) {
 		return nil, fmt.Errorf("an accuracy of %g %% cannot be planned for; from %g %% and below %g %% is meant", 100*p.Accuracy, 100*leastAccuracy, 100*mostAccuracy)

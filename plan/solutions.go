@@ -6,6 +6,7 @@ import (
 
 	"meniscus/setup"
 	"meniscus/solution"
+	"meniscus/titration"
 	"meniscus/unit"
 )
 
@@ -40,6 +41,18 @@ func Solutions(s *setup.Setup, salts map[string]string, volume unit.Volume) ([]s
 		}
 	}
 	return list, nil
+}
+
+// AddGear adds to what a class is set out what the electrode of a setup wants
+// beside its meter: common practice.
+func AddGear(room *solution.Stockroom, s *setup.Setup) {
+	switch {
+	case s.Titration == nil:
+	case s.Titration.Cell.Sensor == titration.Glass:
+		room.AddGear("set of calibration buffers, 50 mL of each", "the glass electrode is calibrated on the day, with two that enclose the end point, such as pH 4, 7 and 10")
+	case s.Electrode.Ion == "Ag^+":
+		room.AddGear("double-junction reference or nitrate bridge", "chloride of the reference would be titrated too")
+	}
 }
 
 // FlaskVolume is what the flask holds before the first drop.

@@ -32,6 +32,7 @@ type Label struct {
 	Signal     string
 	Pictograms string
 	Hazards    string
+	Roughly    bool // no exact concentration is to be written
 }
 
 // labelSource says what the hazard words of a label are.
@@ -69,7 +70,23 @@ func (p *Preparation) Labels(made time.Time, lot string) []Label {
 		if p.Stockroom != nil {
 			n = p.Stockroom.Batches[i].Bottles()
 		}
-		add(s, n)
+		if s.Exact != nil || len(s.ByLot) == 0 {
+			add(s, n)
+			continue
+		}
+		for k := range s.Lots { // each lot stands alone
+			one := s
+			if k < len(s.ByLot) {
+				one.Exact = s.ByLot[k]
+			}
+			add(one, n/s.Lots)
+		}
+	}
+	for _, d := range p.Indicators {
+		l := Label{Name: d.Title(), Lot: clean(lot), Keeps: Keeps(d.Reagent.Keeps), From: d.Weighed(), Roughly: true}
+		l.hazards(d.Cautions)
+		l.dates(made, d.Reagent.Keeps)
+		list = append(list, l)
 	}
 	if p.Buffer != nil {
 		add(Prepared{Recipe: p.Buffer.Recipe}, 1)
@@ -147,7 +164,10 @@ func (l *Label) hazards(c constants.Cautions) {
 // Lines are the rows that are written in or printed, in order.
 func (l Label) Lines() [][2]string {
 	const blank = "____________"
-	rows := [][2]string{{"exact", orElse(l.Conc, "__________ ± _______ mol/L")}}
+	var rows [][2]string
+	if !l.Roughly {
+		rows = append(rows, [2]string{"exact", orElse(l.Conc, "__________ ± _______ mol/L")})
+	}
 	if l.Medium != "" {
 		rows = append(rows, [2]string{"in", l.Medium})
 	}

@@ -16,20 +16,30 @@ import (
 
 // A Preparation is the solutions of a titration, and what a class needs of them.
 type Preparation struct {
-	Title     string
-	Solutions []Prepared
-	Diluted   *Diluted            // nil unless a stock is diluted
-	Buffer    *solution.Buffer    // nil where no pH is held
-	Stockroom *solution.Stockroom // nil unless a class was given
-	Notes     []string
+	Title      string
+	Solutions  []Prepared
+	Indicators []PreparedIndicator
+	Diluted    *Diluted            // nil unless a stock is diluted
+	Buffer     *solution.Buffer    // nil where no pH is held
+	Stockroom  *solution.Stockroom // nil unless a class was given
+	Notes      []string
 }
 
 // A Prepared is one solution with its place.
 type Prepared struct {
 	Place     string // flask, burette or ""
 	Recipe    solution.Recipe
-	Exact     *uncertainty.Budget // nil unless a mass was given
-	ExactSaid string              // what was assumed for it
+	Lots      int                   // how often it is made; 0 is once
+	Flasks    int                   // lots that are poured together; 0 is 1
+	Exact     *uncertainty.Budget   // nil unless the mass was given, of several flasks poured together all masses
+	ByLot     []*uncertainty.Budget // of each lot whose mass was given, where there are several
+	ExactSaid string                // what was assumed for it
+}
+
+// A PreparedIndicator is an indicator to make up, and what it is for.
+type PreparedIndicator struct {
+	solution.Drops
+	For string // "for Fe²⁺: red to pale blue, error below 0.001 %"; "" where it was asked for
 }
 
 // A Diluted is a wanted concentration and the ways to it from a stock.
@@ -93,6 +103,10 @@ func (p *Preparation) sections() ([]prepareSection, error) {
 		s := Prepared{Recipe: p.Buffer.Recipe}
 		add(p.bufferSection(s))
 		reagents = append(reagents, s.reagents()...)
+	}
+	for _, d := range p.Indicators {
+		add(d.section())
+		reagents = append(reagents, d.Holds()...)
 	}
 	if p.Stockroom != nil {
 		for _, s := range stockroomSections(p.Stockroom) {
@@ -236,11 +250,19 @@ func (s Prepared) section() prepareSection {
 }
 
 func (s Prepared) exact(b *prepareSection) {
+	for i, e := range s.ByLot {
+		x, u := uncertainty.Round(e.X, e.U)
+		b.say("as weighed, lot %d of %d: %s ± %s mol/L (one standard uncertainty; %s)", i+1, s.Lots, x, u, s.ExactSaid)
+	}
 	if s.Exact == nil {
 		return
 	}
+	how := "as weighed"
+	if len(s.ByLot) > 0 {
+		how = "all poured together"
+	}
 	x, u := uncertainty.Round(s.Exact.X, s.Exact.U)
-	b.say("as weighed: %s ± %s mol/L (one standard uncertainty; %s)", x, u, s.ExactSaid)
+	b.say("%s: %s ± %s mol/L (one standard uncertainty; %s)", how, x, u, s.ExactSaid)
 	rows := [][]string{{"from", "u/(mol/L)", "share"}}
 	for _, c := range s.Exact.Shares {
 		if c.Contribution > 0 {
@@ -248,6 +270,44 @@ func (s Prepared) exact(b *prepareSection) {
 		}
 	}
 	b.Tables = append(b.Tables, planTable{Rows: rows, Align: "lrr"})
+}
+
+// Title names an indicator solution as a label does.
+func (d PreparedIndicator) Title() string {
+	g := d.Given
+	switch {
+	case g.ReadyMade():
+		return fmt.Sprintf("%s of %s, %s", nominal(d.Volume), d.Name(), g.Solvent)
+	case g.Ground > 0:
+		return fmt.Sprintf("%s g of %s, 1 : %g with %s", figures(float64(d.Total), 2), d.Name(), g.Ground, formula(g.Solvent))
+	}
+	of := ""
+	if g.Of != "" {
+		of = " of " + formula(g.Of)
+	}
+	return fmt.Sprintf("%s of %s, %g %%%s in %s", nominal(d.Volume), d.Name(), g.Strength, of, strings.TrimPrefix(g.Solvent, "boiling "))
+}
+
+func (d PreparedIndicator) section() prepareSection {
+	b := prepareSection{Heading: "Indicator: " + d.Title(), Steps: d.Steps}
+	amount, bottle := figures(float64(d.Mass), 2)+" g", formula(d.Weighed())
+	if d.Given.ReadyMade() {
+		amount, bottle = nominal(d.Volume), d.Name()+", "+d.Given.Solvent
+	}
+	b.Tables = []planTable{{Rows: [][]string{{"amount", "bottle"}, {amount, bottle}}, Align: "rl"}}
+	give := d.Given.Said + " to each titration"
+	if d.Given.Aside != "" {
+		give += ", " + d.Given.Aside
+	}
+	b.Items = append(b.Items, fmt.Sprintf("give %s, the same each time, and to the blank: enough for %d titrations", give, d.Serves))
+	if d.For != "" {
+		b.Items = append(b.Items, d.For)
+	}
+	b.Items = append(b.Items, "Keeps "+Keeps(d.Reagent.Keeps)+".")
+	if d.Reagent.Note != "" {
+		b.Items = append(b.Items, d.Name()+": "+d.Reagent.Note)
+	}
+	return b
 }
 
 // against says what to weigh of the standard for 60 to 90 % of a 50 mL burette.

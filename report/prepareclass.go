@@ -42,7 +42,11 @@ func shoppingSection(s *solution.Stockroom) prepareSection {
 			size /= 1000
 			in = map[string]string{"g": "kg", "mL": "L"}[in]
 		}
-		rows = append(rows, []string{solution.Pretty(p.Reagent) + ", " + p.Reagent.Name(), p.Reagent.CAS, need, fmt.Sprintf("%d × %g %s", p.Packages, size, in)})
+		name := solution.Pretty(p.Reagent)
+		if other := p.Reagent.Name(); other != name {
+			name += ", " + other
+		}
+		rows = append(rows, []string{name, p.Reagent.CAS, need, fmt.Sprintf("%d × %g %s", p.Packages, size, in)})
 	}
 	b.Tables = []planTable{{Rows: rows, Align: "llrr"}}
 	b.say("Primary standards are counted for three titrations of each lot. Packages are usual sizes; look first at what is on the shelf.")

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 
+	"meniscus/constants"
 	"meniscus/solution"
 )
 
@@ -13,12 +14,13 @@ import (
 const prepareSchema = "meniscus.prepare/1"
 
 type jsonPreparation struct {
-	Schema    string         `json:"schema"`
-	Solutions []jsonRecipe   `json:"solutions"`
-	Dilutions []jsonDilution `json:"dilutions"`
-	Buffer    *jsonRecipe    `json:"buffer"`
-	Class     *jsonClass     `json:"class"`
-	Notes     []string       `json:"notes"`
+	Schema     string         `json:"schema"`
+	Solutions  []jsonRecipe   `json:"solutions"`
+	Indicators []jsonDrops    `json:"indicators"`
+	Dilutions  []jsonDilution `json:"dilutions"`
+	Buffer     *jsonRecipe    `json:"buffer"`
+	Class      *jsonClass     `json:"class"`
+	Notes      []string       `json:"notes"`
 }
 
 type jsonRecipe struct {
@@ -33,6 +35,7 @@ type jsonRecipe struct {
 	Against   []string      `json:"standardise_against"`
 	StandardG []float64     `json:"standard_mass_g"` // of the first, for 60 and 90 % of a 50 mL burette
 	Exact     *jsonExact    `json:"as_weighed"`
+	ByLot     []jsonExact   `json:"lots_as_weighed"` // where several are made
 	Notes     []string      `json:"notes"`
 	Cautions  []string      `json:"cautions"`
 	Hazards   []jsonHazard  `json:"hazards"`
@@ -54,6 +57,26 @@ type jsonExact struct {
 	Value  float64 `json:"value"`
 	StdUnc float64 `json:"standard_uncertainty"`
 	Unit   string  `json:"unit"`
+}
+
+type jsonDrops struct {
+	Name      string       `json:"name"`
+	Reagent   string       `json:"reagent"`
+	ReadyMade bool         `json:"ready_made"`
+	MassG     float64      `json:"mass_g"`
+	VolumeML  float64      `json:"volume_mL"` // 0 of what is ground with a salt
+	TotalG    float64      `json:"ground_g"`
+	Percent   float64      `json:"g_per_100_mL"`
+	Solvent   string       `json:"solvent"`
+	Dose      string       `json:"dose"`
+	Serves    int          `json:"titrations"`
+	For       string       `json:"for"`
+	Steps     []string     `json:"steps"`
+	KeepsDays int          `json:"keeps_days"`
+	Bottle    string       `json:"bottle"`
+	Cautions  []string     `json:"cautions"`
+	Hazards   []jsonHazard `json:"hazards"`
+	Statement string       `json:"closing"`
 }
 
 type jsonHazard struct {
@@ -113,9 +136,12 @@ type jsonWaste struct {
 }
 
 func prepareJSON(w io.Writer, p *Preparation) error {
-	out := jsonPreparation{Schema: prepareSchema, Solutions: []jsonRecipe{}, Dilutions: []jsonDilution{}, Notes: append([]string{}, p.Notes...)}
+	out := jsonPreparation{Schema: prepareSchema, Solutions: []jsonRecipe{}, Indicators: []jsonDrops{}, Dilutions: []jsonDilution{}, Notes: append([]string{}, p.Notes...)}
 	for _, s := range p.Solutions {
 		out.Solutions = append(out.Solutions, s.json())
+	}
+	for _, d := range p.Indicators {
+		out.Indicators = append(out.Indicators, d.json())
 	}
 	if p.Diluted != nil {
 		for _, d := range p.Diluted.Ways {
@@ -145,7 +171,7 @@ func (s Prepared) json() jsonRecipe {
 	j := jsonRecipe{
 		Place: s.Place, VolumeML: r.Wanted.Volume.Millilitres(), Medium: r.Wanted.Medium, Steps: r.Steps, Keeps: Keeps(r.Keeps), KeepsDays: r.Keeps,
 		Bottle: r.Bottle, Against: []string{}, StandardG: []float64{}, Notes: append([]string{}, r.Notes...),
-		Cautions: append([]string{}, r.Cautions.Precautions...), Hazards: []jsonHazard{}, Statement: r.Cautions.Closing,
+		Cautions: append([]string{}, r.Cautions.Precautions...), ByLot: []jsonExact{}, Statement: r.Cautions.Closing,
 	}
 	for _, q := range r.Portions {
 		x := jsonPortion{q.For, float64(q.Conc), q.Reagent.Formula, q.Reagent.Name(), float64(q.Mass), q.Volume.Millilitres(), float64(q.MolarMass.Value), map[string]float64{}}
@@ -160,13 +186,31 @@ func (s Prepared) json() jsonRecipe {
 			j.StandardG = []float64{float64(low), float64(high)}
 		}
 	}
-	for _, h := range r.Cautions.Hazards {
-		j.Hazards = append(j.Hazards, jsonHazard{h.Reagent, h.Signal, append([]string{}, h.Words()...), append([]string{}, h.Pictograms()...), h.Source.Citation})
+	j.Hazards = hazardsJSON(r.Cautions)
+	for _, e := range s.ByLot {
+		j.ByLot = append(j.ByLot, jsonExact{e.X, e.U, "mol/L"})
 	}
 	if s.Exact != nil {
 		j.Exact = &jsonExact{s.Exact.X, s.Exact.U, "mol/L"}
 	}
 	return j
+}
+
+func hazardsJSON(c constants.Cautions) []jsonHazard {
+	list := []jsonHazard{}
+	for _, h := range c.Hazards {
+		list = append(list, jsonHazard{h.Reagent, h.Signal, append([]string{}, h.Words()...), append([]string{}, h.Pictograms()...), h.Source.Citation})
+	}
+	return list
+}
+
+func (d PreparedIndicator) json() jsonDrops {
+	return jsonDrops{
+		Name: d.Name(), Reagent: d.Weighed(), ReadyMade: d.Given.ReadyMade(), MassG: float64(d.Mass), VolumeML: d.Volume.Millilitres(),
+		TotalG: float64(d.Total), Percent: d.Given.Strength, Solvent: d.Given.Solvent, Dose: d.Given.Said, Serves: d.Serves, For: d.For,
+		Steps: d.Steps, KeepsDays: d.Reagent.Keeps, Bottle: d.Reagent.Bottle, Cautions: append([]string{}, d.Cautions.Precautions...),
+		Hazards: hazardsJSON(d.Cautions), Statement: d.Cautions.Closing,
+	}
 }
 
 func stockroomJSON(s *solution.Stockroom) *jsonClass {

@@ -33,6 +33,7 @@ type Batch struct {
 	Needed  unit.Volume // used and rinsed with, with the spare
 	Used    unit.Volume // without the spare
 	Lots    int
+	Flasks  int     // lots that are poured together; 1 where each lot stands alone
 	Recipe  Recipe  // of one lot
 	Against Portion // primary standard for three titrations of each lot; zero for none
 }
@@ -115,11 +116,25 @@ func (c Class) batch(u Use) (Batch, error) {
 		b.Lots = c.Sections // sections meet on different days
 	}
 	w.Volume = lot(b.Needed / unit.Volume(b.Lots))
+	times := b.Lots
+	flasks := 1
+	if largest, fits := FlaskFor(w.Volume); !fits && r.ByMass() {
+		flasks = int(math.Ceil(float64(w.Volume/largest) - 1e-9))
+		w.Volume = lot(b.Needed / unit.Volume(b.Lots*flasks))
+		b.Lots *= flasks
+	}
+	b.Flasks = flasks
 	if b.Recipe, err = Make(w); err != nil {
 		return b, err
 	}
-	if b.Lots > 1 {
-		b.Recipe.Notes = append(b.Recipe.Notes, fmt.Sprintf("it does not keep: make it fresh for each section, %d times", b.Lots))
+	note := func(format string, args ...any) {
+		b.Recipe.Notes = append(b.Recipe.Notes, fmt.Sprintf(format, args...))
+	}
+	if times > 1 {
+		note("it does not keep: make it fresh for each section, %d times", times)
+	}
+	if flasks > 1 {
+		note("its concentration follows from the mass, which wants a volumetric flask: make %d flasks, weigh for each, and pour them together so that all have the same", flasks)
 	}
 	if len(b.Recipe.Against) > 0 {
 		b.Against, err = StandardMass(b.Recipe.Against[0], b.Recipe.Portions[0].Conc, 0.75*50*unit.Millilitre)
@@ -154,26 +169,32 @@ func StandardMass(s constants.Standard, c unit.Concentration, v unit.Volume) (Po
 const standardised = 3
 
 func (s *Stockroom) purchases() {
-	add := func(p Portion, times float64) {
-		i := slices.IndexFunc(s.Purchases, func(q Purchase) bool { return q.Reagent.Formula == p.Reagent.Formula })
-		if i < 0 {
-			s.Purchases = append(s.Purchases, Purchase{Reagent: p.Reagent})
-			i = len(s.Purchases) - 1
-		}
-		if p.Volume > 0 {
-			s.Purchases[i].Volume += p.Volume * unit.Volume(times)
-		} else {
-			s.Purchases[i].Mass += p.Mass * unit.Mass(times)
-		}
-	}
 	for _, b := range s.Batches {
 		for _, p := range b.Recipe.Portions {
-			add(p, float64(b.Lots))
+			s.buy(p, float64(b.Lots))
 		}
 		if b.Against.Mass > 0 {
-			add(b.Against, float64(b.Lots*standardised))
+			s.buy(b.Against, float64(b.Lots*standardised))
 		}
 	}
+	s.pack()
+}
+
+// buy counts what is taken from a bottle so many times.
+func (s *Stockroom) buy(p Portion, times float64) {
+	i := slices.IndexFunc(s.Purchases, func(q Purchase) bool { return q.Reagent.Formula == p.Reagent.Formula })
+	if i < 0 {
+		s.Purchases = append(s.Purchases, Purchase{Reagent: p.Reagent})
+		i = len(s.Purchases) - 1
+	}
+	if p.Volume > 0 {
+		s.Purchases[i].Volume += p.Volume * unit.Volume(times)
+	} else {
+		s.Purchases[i].Mass += p.Mass * unit.Mass(times)
+	}
+}
+
+func (s *Stockroom) pack() {
 	for i := range s.Purchases {
 		p := &s.Purchases[i]
 		p.Packages, p.Package = packages(max(float64(p.Mass), p.Volume.Millilitres()))
@@ -212,16 +233,62 @@ func (s *Stockroom) wares(burette, aliquot unit.Volume) {
 	add("beaker, 100 mL, to fill from and for waste", 2*more, "two a student")
 	add("stirrer and bar", n, "one a student")
 	add("meter with indicator and reference electrode", n+1, "one a student, and one spare set")
-	add("goggles, gloves", n, "one set a student")
+	add("goggles, gloves", more, "one set a student, one in ten spare")
 	for _, b := range s.Batches {
 		size, ok := FlaskFor(b.Recipe.Wanted.Volume)
 		if ok {
-			add(fmt.Sprintf("volumetric flask, %g mL", size.Millilitres()), b.Lots, "to make the solution for the "+b.Place)
+			add(fmt.Sprintf("volumetric flask, %g mL", size.Millilitres()), 1, "to make the solution for the "+b.Place+times(b.Lots))
+		} else {
+			add(fmt.Sprintf("carboy, marked at %s L", digits(float64(b.Recipe.Wanted.Volume), 2)), 1, "to make the solution for the "+b.Place+times(b.Lots))
 		}
 		add("stock bottle, 1 L ("+cmp.Or(b.Recipe.Bottle, "glass")+")", b.Bottles(), "solution for the "+b.Place)
 	}
 	s.Wares = append(s.Wares, Ware{"waste bottle, 5 L, labelled", 0, "see the waste"})
 }
+
+func times(n int) string {
+	if n < 2 {
+		return ""
+	}
+	return fmt.Sprintf(", %d times", n)
+}
+
+// AddIndicator adds what an indicator takes to what is to be had and set out.
+func (s *Stockroom) AddIndicator(d Drops) error {
+	r := d.Reagent
+	if d.Given.Of != "" {
+		var ok bool
+		var err error
+		if r, ok, err = constants.FindReagent(d.Given.Of); err != nil || !ok {
+			return fmt.Errorf("%s, of which %s is made, is not in the tables: %w", d.Given.Of, d.Name(), err)
+		}
+	}
+	p := Portion{Reagent: r, Mass: d.Mass}
+	if d.Given.ReadyMade() {
+		p.Volume = d.Volume
+	}
+	s.buy(p, 1)
+	if v := d.Ethanol(); v > 0 {
+		ethanol, _, err := constants.FindReagent("C2H5OH")
+		if err != nil {
+			return err
+		}
+		s.buy(Portion{Reagent: ethanol, Volume: v}, 1)
+	}
+	s.pack()
+	what := "dropping bottle"
+	if d.Given.Ground > 0 {
+		what = "small jar with a spatula"
+	}
+	s.set(Ware{what, (s.Class.Students + 1) / 2, d.Name() + ", one for two students"})
+	return nil
+}
+
+// AddGear adds what goes with every meter, for a reason.
+func (s *Stockroom) AddGear(what, why string) { s.set(Ware{what, s.Class.Students + 1, why}) }
+
+// set adds a piece before the waste bottles, which stay last.
+func (s *Stockroom) set(w Ware) { s.Wares = slices.Insert(s.Wares, len(s.Wares)-1, w) }
 
 // wastes adds up: what was titrated is one mixture and goes to the stream that
 // claims it first; what is left over goes to its own.
@@ -257,12 +324,36 @@ func (s *Stockroom) wastes() error {
 		s.addWaste(all[0], mixed, "what was titrated, and rinsings: "+strings.Join(holds, ", "))
 	}
 	for i, b := range s.Batches {
+		if err := s.wasteOfStandard(b, rank); err != nil {
+			return err
+		}
 		if len(streams[i]) > 0 {
 			made := b.Recipe.Wanted.Volume * unit.Volume(b.Lots)
 			s.addWaste(streams[i][0], made-b.Used, "solution for the "+b.Place+" left over")
 		}
 	}
 	s.countBottles()
+	return nil
+}
+
+// standardWaste is what one titration of a standard leaves, with its water and
+// rinsings: common practice.
+const standardWaste = 150 * unit.Millilitre
+
+// wasteOfStandard counts what standardising a solution leaves, with what claims it
+// first of the titrant and its standard.
+func (s *Stockroom) wasteOfStandard(b Batch, rank func(constants.WasteStream) int) error {
+	if b.Against.Mass == 0 {
+		return nil
+	}
+	c, err := constants.CautionsFor(b.Against.Reagent.Formula, b.Recipe.Portions[0].Reagent.Formula)
+	if err != nil {
+		return err
+	}
+	slices.SortStableFunc(c.Waste, func(x, y constants.WasteStream) int { return rank(x) - rank(y) })
+	if len(c.Waste) > 0 {
+		s.addWaste(c.Waste[0], standardWaste*unit.Volume(b.Lots*standardised), fmt.Sprintf("solution for the %s standardised against %s, %d titrations", b.Place, Pretty(b.Against.Reagent), b.Lots*standardised))
+	}
 	return nil
 }
 

@@ -4,9 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 	"testing"
 
+	"meniscus/chem"
 	"meniscus/constants"
+	"meniscus/uncertainty"
 	"meniscus/unit"
 	"meniscus/volumetric"
 )
@@ -30,7 +34,7 @@ func ExampleClass_For() {
 	// Output:
 	// flask: 1425 mL with spare, make 1 × 2000 mL
 	// burette: 2550 mL with spare, make 1 × 3000 mL
-	// waste, silver: 4.1 L
+	// waste, silver: 4.6 L
 }
 
 // Worked by hand for iron(II) sulfate with permanganate, 24 students in each of
@@ -82,16 +86,17 @@ func TestClassTotals(t *testing.T) {
 	if s.Wares[0].Count != 27 { // 24 and one in ten
 		t.Errorf("%d burettes", s.Wares[0].Count)
 	}
-	// titrated 16.32 L and 10.5 - 8.16 L of permanganate; 11 - 8.16 L of iron
+	// titrated 16.32 L and 10.5 - 8.16 L of permanganate; 11 - 8.16 L of iron; 3 and 6
+	// titrations of standards of 150 mL each
 	for i, w := range []struct {
 		name   string
 		litres float64
-	}{{"manganese", 18.66}, {"iron and titanium, acid", 2.84}} {
+	}{{"manganese", 18.66 + 0.45}, {"chromium", 0.9}, {"iron and titanium, acid", 2.84}} {
 		if s.Waste[i].Name != w.name || math.Abs(float64(s.Waste[i].Volume)-w.litres) > 1e-9 || s.Waste[i].Say == "" {
 			t.Errorf("waste %d: %v, want %v", i, s.Waste[i], w)
 		}
 	}
-	if last := s.Wares[len(s.Wares)-1]; last.Count != 6 { // 18.66/4.5 and 2.84/4.5, rounded up
+	if last := s.Wares[len(s.Wares)-1]; last.Count != 7 { // 19.11/4.5, 0.9/4.5 and 2.84/4.5, rounded up
 		t.Errorf("%d bottles for waste", last.Count)
 	}
 	if _, err := (Class{Students: 0, Sections: 1, Replicates: 1}).For(nil, 1, 1); err == nil {
@@ -220,6 +225,107 @@ func TestKeepingTimesHaveOneHome(t *testing.T) {
 		r, ok, err := constants.FindReagent(formula)
 		if err != nil || !ok || r.Keeps != want {
 			t.Errorf("%s keeps %d days, want %d (%v)", formula, r.Keeps, want, err)
+		}
+	}
+}
+
+// What is weighed as a primary standard is made in flasks: 8 L of it as 4 of 2 L,
+// each with its own mass; what is standardised in one carboy, weighed roughly.
+func TestClassFlasks(t *testing.T) {
+	c := Class{Students: 12, Sections: 3, Replicates: 3, Spare: 0.25}
+	s, err := c.For([]Use{
+		{Place: "flask", Wanted: Wanted{Solutes: []Solute{{Name: "NaCl", Conc: 0.04}}}, Each: 50 * unit.Millilitre},
+		{Place: "burette", Wanted: Wanted{Solutes: []Solute{{Name: "AgNO3", Conc: 0.1}}}, Each: 50 * unit.Millilitre},
+	}, 50*unit.Millilitre, 50*unit.Millilitre)
+	if err != nil {
+		t.Fatal(err)
+	}
+	flask, burette := s.Batches[0], s.Batches[1] // 108·50 + 36·20 mL, and a quarter: 7.65 L
+	if flask.Lots != 4 || flask.Recipe.Wanted.Volume != 2 || math.Abs(float64(flask.Recipe.Portions[0].Mass)-2*0.04*58.44) > 1e-3 {
+		t.Errorf("sodium chloride: %d lots of %v L, %v g", flask.Lots, flask.Recipe.Wanted.Volume, flask.Recipe.Portions[0].Mass)
+	}
+	if burette.Lots != 1 || burette.Recipe.Wanted.Volume != 8 {
+		t.Errorf("silver nitrate: %d lots of %v L", burette.Lots, burette.Recipe.Wanted.Volume)
+	}
+	steps := strings.Join(burette.Recipe.Steps, "\n")
+	for _, want := range []string{"Weigh about 136 g of AgNO", "in 4 flasks of 2000 mL: 33.974", "into the carboy"} { // 169.872 g/mol
+		if !strings.Contains(steps, want) {
+			t.Errorf("no %q in\n%s", want, steps)
+		}
+	}
+	if !strings.HasPrefix(flask.Recipe.Steps[0], "Dry the NaCl") {
+		t.Errorf("first %q: drying takes hours", flask.Recipe.Steps[0])
+	}
+}
+
+// By hand: 0.1 % is 0.1 g in 100 mL; 60 % from 96 % takes 62.5 mL; 2 drops of
+// 0.05 mL serve 1000 titrations. 1 : 100 of 10 g is 10/101 g.
+func TestIndicator(t *testing.T) {
+	d, err := Indicator("phenolphthalein", 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	steps := strings.Join(d.Steps, "\n")
+	if math.Abs(float64(d.Mass)-0.1) > 1e-12 || math.Abs(d.Ethanol().Millilitres()-62.5) > 1e-9 || d.Serves != 1000 || !strings.Contains(steps, "away from flames") {
+		t.Errorf("%+v", d)
+	}
+	if !slices.ContainsFunc(d.Cautions.Hazards, func(h constants.Hazard) bool { return h.Reagent == "C2H5OH" }) {
+		t.Error("nothing of ethanol among the cautions")
+	}
+	if d, err = Indicator("eriochrome black T", 0); err != nil || math.Abs(float64(d.Mass)-10.0/101) > 1e-12 || d.Serves != 100 {
+		t.Errorf("%+v, %v", d, err)
+	}
+	if d, err = Indicator("chromate", 0); err != nil || d.Weighed() != "K2CrO4" || float64(d.Mass) != 5 || d.Cautions.Hazards[0].Reagent != "K2CrO4" {
+		t.Errorf("%+v, %v", d, err)
+	}
+	if d, err = Indicator("thymol blue (second change)", 0); err != nil || d.Name() != "thymol blue" {
+		t.Errorf("%+v, %v", d, err)
+	}
+	var unknown *IndicatorError
+	if _, err = Indicator("litmus", 0); !errors.As(err, &unknown) || !slices.Contains(unknown.Known, "methyl orange") {
+		t.Errorf("litmus: %v", err)
+	}
+	// 600 titrations with a quarter more, 2 mL each: 1500 mL of starch, 7.5 g
+	if d, err = (Class{Students: 20, Sections: 10, Replicates: 3, Spare: 0.25}).Indicator("starch"); err != nil || math.Abs(float64(d.Volume)-1.5) > 1e-9 || math.Abs(float64(d.Mass)-7.5) > 1e-9 {
+		t.Errorf("%+v, %v", d, err)
+	}
+}
+
+// Four flasks made alike, by hand: the masses are averaged, what differs from
+// flask to flask counts half (1/√4), and what is common to all as before.
+func TestTogether(t *testing.T) {
+	m, err := chem.ParseSpecies("NaCl")
+	if err != nil {
+		t.Fatal(err)
+	}
+	molar, err := m.MolarMass()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var list []Weighed
+	for _, mass := range []unit.Mass{9.3, 9.4, 9.2, 9.5} {
+		list = append(list, Weighed{Mass: mass, MolarMass: molar, Volume: 2})
+	}
+	one := Weighed{Mass: 9.35, MolarMass: molar, Volume: 2}
+	a, err := one.Concentration()
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := Together(list).Concentration()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if math.Abs(b.X/a.X-1) > 1e-12 {
+		t.Errorf("%v mol/L, want %v", b.X, a.X)
+	}
+	for i, share := range b.Shares {
+		want := 1.0
+		if share.Note == "mass" || share.Note == "filling to the mark" {
+			want = 0.5
+		}
+		k := slices.IndexFunc(a.Shares, func(s uncertainty.Share) bool { return s.Note == share.Note })
+		if k < 0 || a.Shares[k].Contribution > 0 && math.Abs(share.Contribution/a.Shares[k].Contribution/want-1) > 1e-6 {
+			t.Errorf("%d, %s: %v of %v, want %v", i, share.Note, share.Contribution, a.Shares, want)
 		}
 	}
 }

@@ -15,6 +15,10 @@ import (
 // QUAM:2012, example A2).
 const BalanceLinearity = 0.00015
 
+// byDifference is the standard uncertainty of a mass by difference, g: two
+// rectangular readings.
+var byDifference = BalanceLinearity * math.Sqrt(2.0/3)
+
 // A Weighed is a solution as it was made.
 type Weighed struct {
 	Mass      unit.Mass
@@ -67,13 +71,36 @@ func (w Weighed) Concentration() (*uncertainty.Budget, error) {
 	return m.Propagate()
 }
 
+// Together is the solution of several flasks that were made alike and poured
+// together: one flask filled again and again, so that its mark is off by the same
+// each time, while masses and fillings differ. list must not be empty.
+func Together(list []Weighed) Weighed {
+	all := list[0]
+	n := float64(len(list))
+	var mass, square float64
+	for _, w := range list {
+		mass += float64(w.Mass)
+		u := float64(w.MassU)
+		if u == 0 {
+			u = byDifference
+		}
+		square += u * u
+	}
+	all.Mass, all.MassU = unit.Mass(mass/n), unit.Mass(math.Sqrt(square)/n)
+	if all.Fill == 0 {
+		all.Fill = fill * all.Volume
+	}
+	all.Fill /= unit.Volume(math.Sqrt(n))
+	return all
+}
+
 func input(name, unit, note string, x, u float64) uncertainty.Input {
 	return uncertainty.Input{Name: name, Unit: unit, Note: note, X: x, Stated: uncertainty.Stated{Width: u}}
 }
 
 func weighedInputs(mass, massU unit.Mass, purity, purityU float64, molar chem.MolarMass, perUnit, density float64) []uncertainty.Input {
 	if massU == 0 {
-		massU = unit.Mass(BalanceLinearity * math.Sqrt(2.0/3))
+		massU = unit.Mass(byDifference)
 	}
 	if purity == 0 {
 		purity = 1

@@ -167,6 +167,10 @@ func (r *Recipe) Gives(species string) bool {
 	return slices.ContainsFunc(r.Portions, func(p Portion) bool { return p.Reagent.PerUnit(species) > 0 })
 }
 
+// ByMass says whether the concentration follows from what is weighed of a primary
+// standard, so that it is worth a volumetric flask.
+func (r *Recipe) ByMass() bool { return r.Portions[0].Reagent.Primary && r.exact(r.Portions[0]) }
+
 // mediumSolutes reads "0.5 mol/L H2SO4 + 0.5 mol/L H3PO4".
 func mediumSolutes(medium string) (list []Solute, notes []string, err error) {
 	if medium == "" {

@@ -2,6 +2,7 @@ package solution
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -14,6 +15,7 @@ import (
 // describe writes the steps in the order of work, and what to note. solutes is
 // how many were wanted besides the medium.
 func (r *Recipe) describe(solutes int) {
+	r.dry()
 	r.start()
 	for i, p := range r.inOrder() {
 		r.add(p, i)
@@ -88,6 +90,18 @@ func (r *Recipe) say(format string, args ...any) {
 	r.Steps = append(r.Steps, strings.ToUpper(s[:1])+s[1:])
 }
 
+// dry comes first: it takes hours, or is done the day before.
+func (r *Recipe) dry() {
+	for _, p := range r.inOrder() {
+		if d := p.Reagent.Drying; d != "" && p.Volume == 0 && (r.exact(p) || p.For == r.Portions[0].For) {
+			r.say("%s.", drying(d, Pretty(p.Reagent)))
+		}
+	}
+}
+
+// largeBeaker is the most water that is begun with in a beaker.
+const largeBeaker = 3 * unit.Litre
+
 func (r *Recipe) start() {
 	water, part, vessel := "water", 0.6, "a beaker"
 	for _, p := range r.Portions {
@@ -104,7 +118,15 @@ func (r *Recipe) start() {
 			vessel = "a borosilicate beaker that stands in cold water"
 		}
 	}
-	r.say("put about %s of %s into %s.", about(r.Wanted.Volume*unit.Volume(part)), water, vessel)
+	begin := r.Wanted.Volume * unit.Volume(part)
+	switch acid := slices.ContainsFunc(r.Portions, Portion.acid); {
+	case begin <= largeBeaker:
+	case acid: // it heats, and is poured into the carboy when it has cooled
+		begin = largeBeaker
+	default:
+		vessel = "the carboy"
+	}
+	r.say("put about %s of %s into %s.", about(begin), water, vessel)
 }
 
 // digits writes a number with some significant digits and no exponent.
@@ -145,10 +167,7 @@ func (r *Recipe) add(p Portion, place int) {
 		r.say("measure %s mL of %s (%g %%) with %s and stir it in%s.", digits(p.Volume.Millilitres(), 3), p.Reagent.Name(), p.Reagent.Assay.Value, with, hood)
 		return
 	}
-	if d := p.Reagent.Drying; d != "" && (r.exact(p) || p.For == r.Portions[0].For) {
-		r.say("%s.", drying(d, name))
-	}
-	if r.exact(p) {
+	if _, inFlask := FlaskFor(r.Wanted.Volume); inFlask && r.exact(p) {
 		r.say("weigh %.4f g of %s to 0.1 mg; anything from %s to %s g will do, but write down what the balance shows.", float64(p.Mass), name, digits(0.9*float64(p.Mass), 4), digits(1.1*float64(p.Mass), 4))
 	} else {
 		r.say("weigh about %s g of %s.", digits(float64(p.Mass), 3), name)
@@ -198,8 +217,14 @@ func (r *Recipe) finish() {
 		r.say("make it up to %s mL in a measuring cylinder and mix. (No flask has this volume: for an exact one take the %s mL flask and %s times of everything.)",
 			plainML(v), plainML(size), digits(float64(size/v), 4))
 	default:
-		r.say("make it up to %s L in a marked carboy and mix well. (The largest flask is %s mL: for an exact concentration make it in lots of that.)",
-			fmt.Sprintf("%.6g", float64(v)), plainML(size))
+		n := math.Ceil(float64(v/size) - 1e-9)
+		first := r.Portions[0]
+		exact := ""
+		if r.exact(first) {
+			each := float64(first.Mass) * float64(size/v)
+			exact = fmt.Sprintf(" (For a concentration by mass make it in %.0f flasks of %s mL: %s g of %s each, weighed to 0.1 mg.)", n, plainML(size), digits(each, 6), Pretty(first.Reagent))
+		}
+		r.say("make it up to %s L in a marked carboy and mix well.%s", fmt.Sprintf("%.6g", float64(v)), exact)
 	}
 	bottle := r.Portions[0].Reagent.Bottle
 	if bottle != "" {

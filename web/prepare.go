@@ -107,10 +107,11 @@ func (p *preparePage) prepare(s *setup.Setup) (*report.Preparation, error) {
 		if out.Stockroom, err = class.For(uses, plan.BuretteVolume(s), plan.FlaskVolume(s)); err != nil {
 			return nil, err
 		}
+		plan.AddGear(out.Stockroom, s)
 		for _, b := range out.Stockroom.Batches {
-			out.Solutions = append(out.Solutions, report.Prepared{Place: b.Place, Recipe: b.Recipe})
+			out.Solutions = append(out.Solutions, report.Prepared{Place: b.Place, Recipe: b.Recipe, Lots: b.Lots, Flasks: b.Flasks})
 		}
-		return out, nil
+		return out, addIndicators(out, s)
 	}
 	for _, u := range uses {
 		recipe, err := solution.Make(u.Wanted)
@@ -120,7 +121,19 @@ func (p *preparePage) prepare(s *setup.Setup) (*report.Preparation, error) {
 		}
 		out.Solutions = append(out.Solutions, report.Prepared{Place: u.Place, Recipe: recipe})
 	}
-	return out, nil
+	return out, addIndicators(out, s)
+}
+
+// addIndicators adds what fits each end point; a setup without chemistry has none.
+func addIndicators(p *report.Preparation, s *setup.Setup) error {
+	if s.Titration == nil {
+		return nil
+	}
+	list, err := plan.Suggest(s, 0)
+	if err != nil {
+		return err
+	}
+	return p.AddSuggested(list)
 }
 
 // mostInClass is the most students, sections or replicates.

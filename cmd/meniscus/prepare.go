@@ -27,7 +27,7 @@ type prepareOptions struct {
 	make, volume, from, medium, format, out string
 	weighed, purity, salts                  []string
 	students, sections, replicates          int
-	spare                                   string
+	spare, indicator                        string
 	labels, date, lot                       string
 	volumeSet                               bool
 }
@@ -37,11 +37,11 @@ func prepareCommand(a *app) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "prepare [SETUP]",
 		Short: "how to make the solutions, and what to beware of",
-		Long:  "prepare says for a solution what to weigh or to measure, in which order to mix,\nhow to dry, keep and standardise, and which cautions belong to it: for each\nsolution of a setup (the contents of its flask and burette, --volume of each, and\na buffer for a pH that is held), or for one given by --make. --weighed gives the\nconcentration by the mass that was really weighed, with its uncertainty. With\n--from a stock, the pipette and flask to dilute it. --students counts for a class\nwhat to make, buy and set out, and the waste. --labels writes labels. Cautions are\nreminders: the supplier's safety data sheet and local rules decide.",
+		Long:  "prepare says for a solution what to weigh or to measure, in which order to mix,\nhow to dry, keep and standardise, and which cautions belong to it: for each\nsolution of a setup (the contents of its flask and burette, --volume of each, and\na buffer for a pH that is held, and\nthe indicator that fits best), or for one given by --make. --weighed gives the\nconcentration by the mass that was really weighed, with its uncertainty. With\n--from a stock, the pipette and flask to dilute it. --students counts for a class\nwhat to make, buy and set out, and the waste. --labels writes labels. Cautions are\nreminders: the supplier's safety data sheet and local rules decide.",
 		Example: "  meniscus prepare --make \"0.1 mol/L Fe^2+\" --volume \"250 mL\"\n" +
 			"  meniscus prepare --make \"0.1 mol/L Fe^2+\" --volume \"250 mL\" --from \"Fe(NH4)2(SO4)2·6H2O\" --weighed \"9.8123 g\"\n" +
 			"  meniscus prepare --make \"0.1 mol/L HCl\" --volume \"250 mL\" --from \"1.000 ± 0.002 mol/L stock\"\n  meniscus prepare iron.yaml --volume \"500 mL\"\n" +
-			"  meniscus prepare iron.yaml --salt \"Ce^4+=Ce(SO4)2·4H2O\" --weighed \"Fe^2+=7.8432 g\" --labels labels.pdf --date 2026-11-28\n" +
+			"  meniscus prepare --make phenolphthalein --volume \"100 mL\"\n  meniscus prepare iron.yaml --salt \"Ce^4+=Ce(SO4)2·4H2O\" --weighed \"Fe^2+=7.8432 g\" --labels labels.pdf --date 2026-11-28\n" +
 			"  meniscus prepare iron.yaml --students 24 --sections 2 --replicates 3 --spare \"25 %\" --format html --output class.html",
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 || (len(args) == 1) == (o.make != "") {
@@ -53,12 +53,13 @@ func prepareCommand(a *app) *cobra.Command {
 		RunE: func(_ *cobra.Command, args []string) error { return a.prepare(args, o) },
 	}
 	f := c.Flags()
-	f.StringVar(&o.make, "make", "", "the solution to make, such as \"0.1 mol/L Fe^2+\"")
+	f.StringVar(&o.make, "make", "", "the solution to make, such as \"0.1 mol/L Fe^2+\", or an indicator by its name")
 	f.StringVar(&o.volume, "volume", "1000 mL", "volume of each solution")
 	f.StringVar(&o.from, "from", "", "with --make: the bottle, formula with its water, or a stock such as \"1.000 ± 0.002 mol/L stock\"")
 	f.StringVar(&o.medium, "medium", "", "with --make: the medium, such as \"1 mol/L H2SO4\"")
 	f.StringArrayVar(&o.salts, "salt", nil, "the bottle of a species, such as \"Ce^4+=(NH4)2Ce(NO3)6\"; again for others")
-	f.StringArrayVar(&o.weighed, "weighed", nil, "mass that was weighed, such as \"9.8123 g\"; of a setup \"Fe^2+=9.8123 g\", again for others")
+	f.StringArrayVar(&o.weighed, "weighed", nil, "mass that was weighed, such as \"9.8123 g\"; of a setup \"Fe^2+=9.8123 g\", again for others and for each lot of a class")
+	f.StringVar(&o.indicator, "indicator", "", "of a setup: an indicator to make up by its name, or \"none\"; otherwise the one that fits best")
 	f.StringArrayVar(&o.purity, "purity", nil, "purity of what was weighed, such as \"99.5 ± 0.2 %\"; of a setup \"Fe^2+=99.5 ± 0.2 %\"")
 	f.IntVar(&o.students, "students", 0, "students in a section: counts what a class needs")
 	f.IntVar(&o.sections, "sections", 1, "sections of the class")
@@ -75,6 +76,9 @@ func prepareCommand(a *app) *cobra.Command {
 func (o prepareOptions) check(setupGiven bool) error {
 	if setupGiven && (o.from != "" || o.medium != "") {
 		return misused("--from and --medium belong to --make; of a setup the bottle is --salt \"Fe^2+=FeSO4·7H2O\"")
+	}
+	if o.indicator != "" && !setupGiven {
+		return misused("--indicator belongs to a setup; make one up with --make %q", o.indicator)
 	}
 	if o.students != 0 && !setupGiven {
 		return misused("--students needs a setup: it says how much a titration takes")
@@ -172,6 +176,11 @@ func prepareOne(o prepareOptions, volume unit.Volume) (*report.Preparation, erro
 	if stock, ok := stockOf(o.from); ok {
 		return dilute(o, name, unit.Concentration(conc), volume, stock)
 	}
+	if conc == 0 { // the name of an indicator, or nothing that can be made
+		if d, err := solution.Indicator(name, indicatorVolume(o, volume)); err == nil {
+			return &report.Preparation{Indicators: []report.PreparedIndicator{{Drops: d}}}, nil
+		}
+	}
 	from := o.from
 	for _, s := range o.salts {
 		_, bottle, ok := strings.Cut(s, "=")
@@ -239,105 +248,6 @@ func named(flag, text string, one bool) (name, value string, err error) {
 	return strings.TrimSpace(name), strings.TrimSpace(value), nil
 }
 
-// weigh gives the exact concentration of each solution whose mass is known.
-func weigh(p *report.Preparation, o prepareOptions) error {
-	one := len(p.Solutions) == 1
-	type purity struct{ x, u float64 }
-	pure := map[string]purity{}
-	for _, text := range o.purity {
-		name, value, err := named("--purity", text, one)
-		if err != nil {
-			return err
-		}
-		x, u, err := measured(value, unit.DimFraction, "99.5 ± 0.2 %", "--purity")
-		if err != nil {
-			return err
-		}
-		if !(x > 0 && x <= 1) {
-			return misused("--purity %q: above 0 and at most 100 %% is meant", text)
-		}
-		if u > x/10 {
-			return misused("--purity %q: an uncertainty of more than a tenth of it cannot be meant", text)
-		}
-		pure[name] = purity{x, u}
-	}
-	if len(pure) > 0 && len(o.weighed) == 0 {
-		return misused("--purity belongs to a mass: give --weighed too")
-	}
-	for _, text := range o.weighed {
-		name, value, err := named("--weighed", text, one)
-		if err != nil {
-			return err
-		}
-		mass, u, err := measured(value, unit.DimMass, "9.8123 g", "--weighed")
-		if err != nil {
-			return err
-		}
-		s, q, err := findPortion(p, name)
-		if err != nil {
-			return err
-		}
-		if err := plausible(text, q, unit.Mass(mass), unit.Mass(u)); err != nil {
-			return err
-		}
-		if q.Volume > 0 {
-			return misused("--weighed: %s is measured as a liquid; its strength comes from a standardisation", q.Reagent.Formula)
-		}
-		w := solution.Weighed{
-			Mass: unit.Mass(mass), MassU: unit.Mass(u), MolarMass: q.MolarMass, PerUnit: q.PerUnit,
-			Density: q.Reagent.Density.Value, Volume: s.Recipe.Wanted.Volume,
-		}
-		s.ExactSaid = "purity taken as 100 %"
-		if x, ok := pure[name]; ok {
-			w.Purity, w.PurityU = x.x, x.u
-			s.ExactSaid = fmt.Sprintf("purity %.4g %%", 100*x.x)
-			if x.u == 0 {
-				s.ExactSaid += ", without an uncertainty"
-			}
-		}
-		if q.Reagent.Damp != "" {
-			s.ExactSaid += "; but it is no primary standard: " + q.Reagent.Damp
-		}
-		if s.Exact, err = w.Concentration(); err != nil {
-			return fmt.Errorf("--weighed %s: a mass gives the concentration only in a volumetric flask: %w", text, err)
-		}
-	}
-	return nil
-}
-
-// plausible refuses a mass that cannot have been meant: a digit or a unit slipped.
-func plausible(text string, q solution.Portion, mass, u unit.Mass) error {
-	if q.Volume == 0 && !(mass >= q.Mass/2 && mass <= 2*q.Mass) {
-		return misused("--weighed %q: of %s %.4f g are meant for %.4g mol/L, and half to twice of that is taken for a weighing; where so much was really weighed, say the concentration meant with --make", text, q.Reagent.Formula, float64(q.Mass), float64(q.Conc))
-	}
-	if u > mass/10 {
-		return misused("--weighed %q: an uncertainty of more than a tenth of the mass cannot be meant", text)
-	}
-	return nil
-}
-
-// findPortion finds the solution and the bottle in it by species or formula; ""
-// is the first of one.
-func findPortion(p *report.Preparation, name string) (*report.Prepared, solution.Portion, error) {
-	if name == "" {
-		return &p.Solutions[0], p.Solutions[0].Recipe.Portions[0], nil
-	}
-	want := name
-	if s, err := chem.ParseSpecies(name); err == nil {
-		want = s.Name
-	}
-	var have []string
-	for i := range p.Solutions {
-		for _, q := range p.Solutions[i].Recipe.Portions {
-			if q.For == want || q.Reagent.Formula == want {
-				return &p.Solutions[i], q, nil
-			}
-			have = append(have, q.For)
-		}
-	}
-	return nil, solution.Portion{}, misused("%s: no solution holds it; have %s", name, strings.Join(have, ", "))
-}
-
 // readSalts reads "Ce^4+=(NH4)2Ce(NO3)6", by the canonical name of the species.
 func (o prepareOptions) readSalts() (map[string]string, error) {
 	m := map[string]string{}
@@ -375,9 +285,12 @@ func (a *app) prepareSetup(name string, volume unit.Volume, o prepareOptions) (*
 			return nil, fmt.Errorf("%s: %w", name, err)
 		}
 		for _, b := range p.Stockroom.Batches {
-			p.Solutions = append(p.Solutions, report.Prepared{Place: b.Place, Recipe: b.Recipe})
+			p.Solutions = append(p.Solutions, report.Prepared{Place: b.Place, Recipe: b.Recipe, Lots: b.Lots, Flasks: b.Flasks})
 		}
 		if err := holdPH(p, data, volume); err != nil {
+			return nil, err
+		}
+		if err := o.addIndicators(p, s); err != nil {
 			return nil, err
 		}
 		return p, weigh(p, o)
@@ -397,10 +310,42 @@ func (a *app) prepareSetup(name string, volume unit.Volume, o prepareOptions) (*
 	if err := holdPH(p, data, volume); err != nil {
 		return nil, err
 	}
+	if err := o.addIndicators(p, s); err != nil {
+		return nil, err
+	}
 	if err := weigh(p, o); err != nil {
 		return nil, err
 	}
 	return p, missing
+}
+
+// indicatorVolume is the volume asked for; a dropping bottle's where none was.
+func indicatorVolume(o prepareOptions, volume unit.Volume) unit.Volume {
+	if o.volumeSet {
+		return volume
+	}
+	return 0
+}
+
+// addIndicators makes up the indicator that was asked for, or the one that fits
+// each end point best.
+func (o prepareOptions) addIndicators(p *report.Preparation, s *setup.Setup) error {
+	if o.indicator == "none" {
+		return nil
+	}
+	if o.indicator != "" {
+		if _, ok, err := constants.FindIndicatorSolution(o.indicator); err != nil || !ok {
+			_, err = solution.Indicator(o.indicator, 0)
+			return usageError{fmt.Errorf("--indicator: %w", err)}
+		}
+		return p.AddIndicator(o.indicator, "")
+	}
+	list, err := plan.Suggest(s, 0)
+	if err != nil {
+		p.Notes = append(p.Notes, "no indicator was looked for: "+err.Error())
+		return nil
+	}
+	return p.AddSuggested(list)
 }
 
 // holdPH adds the buffer for a pH that the setup holds, unless it names what
@@ -432,7 +377,12 @@ func (o prepareOptions) class(s *setup.Setup, uses []solution.Use) (*solution.St
 		return nil, err
 	}
 	c := solution.Class{Students: o.students, Sections: o.sections, Replicates: o.replicates, Spare: spare}
-	return c.For(uses, plan.BuretteVolume(s), plan.FlaskVolume(s))
+	room, err := c.For(uses, plan.BuretteVolume(s), plan.FlaskVolume(s))
+	if err != nil {
+		return nil, err
+	}
+	plan.AddGear(room, s)
+	return room, nil
 }
 
 // cautionLines are the cautions of reagents, a line each.
