@@ -198,6 +198,7 @@ func evaluate(c *curve.Curve, s *setup.Setup, opt Options, blank *BlankResult) (
 		e.takeBias()
 		e.concentrations()
 		e.checkResults()
+		e.checkBlank()
 		if !quick {
 			e.formalPotentials()
 		}
@@ -236,6 +237,12 @@ func (e *Evaluation) regression(opt Options) {
 	if s.Titration == nil {
 		m.Refused = "needs the chemistry; the setup gives only a ratio"
 		return
+	}
+	for _, f := range s.Find {
+		if f.Unfound != "" {
+			m.Refused = f.Unfound
+			return
+		}
 	}
 	noise := fit.Noise{Value: s.Noise.Potential, Volume: s.Noise.Volume}
 	if e.Curve.Kind != curve.Potential {

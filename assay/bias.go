@@ -6,6 +6,7 @@ import (
 
 	"meniscus/curve"
 	"meniscus/endpoint"
+	"meniscus/titration"
 	"meniscus/unit"
 )
 
@@ -97,16 +98,23 @@ func (e *Evaluation) equivalenceOf(p *Point) *Point {
 	return &Point{Volume: q.Volume, StdUnc: q.StdUnc}
 }
 
+// mostForBias readings tell the bias of a longer record, too: the methods
+// average its readings in some hundred groups, and the mean of a group without
+// noise is that of a part of it.
+const mostForBias = 20_000
+
 // withoutNoise is the fitted curve at the volumes of the readings that take
-// part, moved by shift along the volume.
+// part, of every so many of a long record, moved by shift along the volume.
 func (e *Evaluation) withoutNoise(shift float64) *curve.Curve {
 	out := *e.Curve
-	out.Readings = slices.Clone(e.Curve.Readings)
+	out.Readings = nil
+	for i := 0; i < len(e.Curve.Readings); i += 1 + len(e.Curve.Readings)/mostForBias {
+		if e.Curve.Readings[i].Excluded == "" {
+			out.Readings = append(out.Readings, e.Curve.Readings[i])
+		}
+	}
 	for i := range out.Readings {
 		r := &out.Readings[i]
-		if r.Excluded != "" {
-			continue
-		}
 		y, _, ok, err := e.Fit.Model.Eval(math.Max(float64(r.Volume)-shift, 0), nil)
 		if err != nil || !ok {
 			r.Excluded = "the model is undefined here"
@@ -132,9 +140,17 @@ func (e *Evaluation) inflections() {
 	if e.Fit == nil {
 		return
 	}
+	list, err := e.Fit.Model.Equivalences(1e4)
+	if err != nil {
+		return
+	}
 	for i, q := range e.Fit.Equivalences {
-		f, ok, err := e.Fit.Model.Inflection(float64(q.Volume))
-		if err != nil || !ok || !q.Visible {
+		k := slices.IndexFunc(list, func(x titration.Equivalence) bool { return x.Volume == float64(q.Volume) })
+		if k < 0 || !q.Visible {
+			continue
+		}
+		f, ok, err := e.Fit.Model.Inflection(list, k)
+		if err != nil || !ok {
 			continue
 		}
 		e.Inflections = append(e.Inflections, Inflection{i + 1, q.Species, unit.Volume(f.Volume), unit.Volume(f.Beyond), f.Value, f.At})

@@ -6,6 +6,7 @@ import (
 
 	"meniscus/curve"
 	"meniscus/setup"
+	"meniscus/uncertainty"
 )
 
 // checkReadings warns where the readings are not what the setup describes: a
@@ -60,6 +61,46 @@ func span(x []float64) (lo, hi float64) {
 		lo, hi = math.Min(lo, q), math.Max(hi, q)
 	}
 	return lo, hi
+}
+
+// blankTold is how many of its standard uncertainties a blank has to be to be
+// told from 0, at 95 %.
+const blankTold = 1.96
+
+// checkBlank says where a blank may as well be 0, and what its subtraction does
+// to the uncertainty of the volume.
+func (e *Evaluation) checkBlank() {
+	b := e.Setup.Blank
+	if !(b.U > 0) || b.Float() == 0 || math.Abs(b.Float()) >= blankTold*b.U || len(e.EquivalencePoints) == 0 {
+		return
+	}
+	p := e.EquivalencePoints[len(e.EquivalencePoints)-1]
+	u, more := float64(p.StdUnc), math.Hypot(float64(p.StdUnc), b.U)
+	value, spread := uncertainty.Round(b.Float()*1e3, b.U*1e3)
+	_, without := uncertainty.Round(0, u*1e3)
+	_, with := uncertainty.Round(0, more*1e3)
+	text := fmt.Sprintf("the blank, %s ± %s mL (standard uncertainty), is not distinguishable from 0: its size is no larger than its noise. It is subtracted all the same, with its uncertainty: u of the volume is %s mL with it, %s mL without", value, spread, with, without)
+	if n := blanksWanted(b.U, u, e.blank); n > 0 {
+		text += fmt.Sprintf("; about %d blanks like these would bring its part below that of the end point", n)
+	}
+	e.warnf("%s", text)
+}
+
+// mostBlanks is more than anybody titrates.
+const mostBlanks = 20
+
+// blanksWanted is how many blanks make the uncertainty of their mean that of
+// the end point, 0 where they are enough, were not measured, or never do.
+func blanksWanted(blank, point float64, measured *BlankResult) int {
+	if measured == nil || !(point > 0) {
+		return 0
+	}
+	have := float64(len(measured.Volumes))
+	n := math.Ceil(have * math.Pow(blank/point, 2))
+	if n <= have || n > mostBlanks {
+		return 0
+	}
+	return int(n)
 }
 
 // farFromGuess is how many times off the guess of the setup a result may be

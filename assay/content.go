@@ -7,6 +7,7 @@ import (
 
 	"meniscus/chem"
 	"meniscus/setup"
+	"meniscus/uncertainty"
 )
 
 // A Working has the numbers between the amount that was titrated and a
@@ -219,9 +220,13 @@ func (e *Evaluation) basis(r *Result, w *Working) {
 	if unit == "mL" {
 		over *= 1e3
 	}
-	r.Note = fmt.Sprintf("%.6g %s of %s in %.6g %s of sample", w.Whole, substance, w.Reported, over, unit)
+	whole := fmt.Sprintf("%.6g", w.Whole)
+	if u := math.Abs(w.Whole / r.Value * r.StdUnc); u > 0 && !math.IsInf(u, 0) {
+		whole, _ = uncertainty.Round(w.Whole, u) // the sample's own part is small, and no figure is lost by it
+	}
+	r.Note = fmt.Sprintf("%s %s of %s in %.6g %s of sample", whole, substance, w.Reported, over, unit)
 	if unit == "tablets" {
-		r.Note = fmt.Sprintf("%.6g g of %s in %.6g tablets", w.Whole, w.Reported, over)
+		r.Note = fmt.Sprintf("%s g of %s in %.6g tablets", whole, w.Reported, over)
 	}
 	if w.Counted != "" {
 		r.Note += "; " + w.Counted

@@ -45,6 +45,7 @@ func (e *Evaluation) concentration(sought []setup.Target, points []*Point) {
 	for _, f := range sought {
 		i := t.System().Index(f.Species)
 		if i < 0 {
+			e.warnf("no concentration of %s is computed: %s", f.Species, f.Unfound)
 			return
 		}
 		params = append(params, titration.Parameter{Kind: side(f.InBurette), Index: i, Name: "c(" + f.Species + ")", Unit: "mol/L"})

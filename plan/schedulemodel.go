@@ -90,6 +90,11 @@ func (c *bench) free() error {
 			c.targets = append(c.targets, fit.Target{Species: j, InBurette: f.InBurette, Name: f.Species})
 		}
 	}
+	for _, f := range c.s.Find {
+		if f.Unfound != "" && len(c.targets) == 0 {
+			return refuse("nothing sought", "%s", f.Unfound)
+		}
+	}
 	if len(c.targets) == 0 {
 		return refuse("nothing sought", "the setup does not say what is to be found; name it, such as find: Fe^2+")
 	}

@@ -2,6 +2,8 @@ package report
 
 import (
 	"fmt"
+	"math"
+	"strings"
 
 	"meniscus/assay"
 )
@@ -60,11 +62,21 @@ func biasWords(e *assay.Evaluation) []string {
 		}
 	}
 	for _, f := range e.Inflections {
-		scale, _ := shown(e.Fit.Kind)
-		list = append(list, fmt.Sprintf("the inflection of the fitted curve lies %s ppm of V_e from it, at %s%s; at equivalence it is %s%s",
-			twoSigned(1e6*float64(f.Beyond)/float64(f.Volume-f.Beyond)), plain(f.Value*scale, 5), valueUnit(e.Fit.Kind), plain(f.At*scale, 5), valueUnit(e.Fit.Kind)))
+		list = append(list, inflectionWords(e, f))
 	}
 	return list
 }
 
-func twoSigned(x float64) string { return minus(fmt.Sprintf("%+.2g", x)) }
+// inflectionWords gives the distance of the inflection from V_e where it is one
+// that the readings tell from nothing.
+func inflectionWords(e *assay.Evaluation, f assay.Inflection) string {
+	scale, _ := shown(e.Fit.Kind)
+	unit := valueUnit(e.Fit.Kind)
+	of := "V_e" + indexWords(len(e.Fit.Equivalences), f.Order)
+	ve := float64(f.Volume - f.Beyond)
+	if u := float64(e.Fit.Equivalences[f.Order-1].StdUnc); math.Abs(float64(f.Beyond)) < u {
+		return fmt.Sprintf("the inflection of the fitted curve is not to be told from %s, u of which is %s of it", of, strings.TrimPrefix(smallPart(u/ve), "+"))
+	}
+	return fmt.Sprintf("the inflection of the fitted curve lies %s from %s, at %s%s; at equivalence it is %s%s",
+		smallPart(float64(f.Beyond)/ve), of, plain(f.Value*scale, 5), unit, plain(f.At*scale, 5), unit)
+}

@@ -226,13 +226,7 @@ func (p *Prediction) inflectionNote(w io.Writer, m Mark) {
 	if m.Inflection == nil {
 		return
 	}
-	rel := m.Shift / float64(m.Point.Volume)
-	part := fmt.Sprintf("%+.2g ppm", rel*1e6)
-	if math.Abs(rel) > 1e-3 {
-		part = fmt.Sprintf("%+.2f %%", rel*100)
-	}
-	fmt.Fprintf(w, "inflection:  %s of the equivalence volume", strings.Replace(part, "-", "−", 1))
-	fmt.Fprintf(w, ", %s\n", p.said(p.reading(*m.Inflection)))
+	fmt.Fprintf(w, "inflection:  %s from the equivalence volume, %s\n", smallPart(m.Shift/float64(m.Point.Volume)), p.said(p.reading(*m.Inflection)))
 }
 
 func curveSVG(w io.Writer, p *Prediction) error {

@@ -151,7 +151,7 @@ func feasibilitySection(p *plan.Plan) planBody {
 			b.say("%s.", s)
 		}
 		if !math.IsNaN(j.Inflection) {
-			b.say("The curve is steepest %s from equivalence, at %s.", inflectionPart(j.Inflection/j.Volume), inUnit(p, j.InflectionReading))
+			b.say("The curve is steepest %s from equivalence, at %s.", smallPart(j.Inflection/j.Volume), inUnit(p, j.InflectionReading))
 		}
 		b.say("20 readings with %s give u(V) = %s mL, %s %% of V. Rule: 5 evenly before, 10 at steps of V/250 across, 5 evenly after; inverse of the Fisher information with the potentials or the offset unknown.",
 			p.Noise, plain(j.Carried*1e3, 2), plain(100*j.Carried/j.Volume, 2))
@@ -164,12 +164,21 @@ func feasibilitySection(p *plan.Plan) planBody {
 	return b
 }
 
-// inflectionPart writes a small part of a volume in percent or ppm.
-func inflectionPart(x float64) string {
-	if math.Abs(x) >= 5e-4 {
-		return minus(fmt.Sprintf("%+.2f %%", 100*x))
+// leastPart of a volume is what no burette tells: 0.05 μL in 50 mL.
+const leastPart = 1e-6
+
+// smallPart writes how far something is from a volume, as a part of that, in
+// percent or ppm, and no number where no volume is known so well.
+func smallPart(x float64) string {
+	switch size := math.Abs(x); {
+	case size < leastPart:
+		return "less than 1 ppm"
+	case size < 10e-6:
+		return minus(fmt.Sprintf("%+.1f ppm", 1e6*x))
+	case size < 5e-4:
+		return minus(fmt.Sprintf("%+.0f ppm", 1e6*x))
 	}
-	return minus(fmt.Sprintf("%+.2g ppm", 1e6*x))
+	return minus(fmt.Sprintf("%+.2f %%", 100*x))
 }
 
 func gainsSection(p *plan.Plan) planBody {

@@ -336,9 +336,11 @@ func coupleName(rx chem.Reaction) string {
 	return side(e) + "/" + side(-e)
 }
 
-// checkFinds makes sure that what is to be found is there.
+// checkFinds makes sure that what is to be found is there, and takes the ion
+// that the titration follows for a salt, an acid or a base that was split.
 func (r *reader) checkFinds(sys *equilibrium.System) error {
-	for i, f := range r.s.Find {
+	for i := range r.s.Find {
+		f := &r.s.Find[i]
 		place := []any{"find"}
 		if len(r.s.Find) > 1 {
 			place = append(place, i)
@@ -347,15 +349,63 @@ func (r *reader) checkFinds(sys *equilibrium.System) error {
 		if f.InBurette {
 			list, where = r.s.Burette.Contents, "burette"
 		}
-		ok := slices.ContainsFunc(list, func(c Content) bool {
+		at := slices.IndexFunc(list, func(c Content) bool {
 			return c.Species == f.Species || slices.ContainsFunc(c.Ions, func(t chem.Term) bool { return t.Species.Name == f.Species })
 		})
-		if !ok {
+		switch {
+		case at < 0:
 			return r.fail(place, "%s is not under contains of the %s; give a guess of its concentration there", f.Species, where)
-		}
-		if sys.Index(f.Species) < 0 && !ok {
-			return r.fail(place, "%s takes part in no reaction", f.Species)
+		case sys.Index(f.Species) >= 0:
+		default:
+			if err := r.findBy(f, list[at], sys, place); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
+}
+
+// findBy replaces a salt by the one of its ions that an equivalence point
+// hangs on. Where more than one does, a single concentration would not be that of
+// the salt: it can be predicted and planned for, but not found.
+func (r *reader) findBy(f *Target, c Content, sys *equilibrium.System, place []any) error {
+	points, err := r.s.Titration.Problem.Equivalences(mostVolume)
+	if err != nil {
+		return r.fail(place, "%s: its equivalence points cannot be told: %v", f.Species, err)
+	}
+	var taken, given []string
+	for _, t := range c.Ions {
+		name := t.Species.Name
+		j := sys.Index(name)
+		if name == chem.Water || j < 0 {
+			continue
+		}
+		given = append(given, name)
+		if slices.ContainsFunc(points, func(e equilibrium.Equivalence) bool { return hangsOn(e, j, f.InBurette) }) {
+			taken = append(taken, name)
+		}
+	}
+	switch len(taken) {
+	case 1:
+		r.s.Notes = append(r.s.Notes, fmt.Sprintf("%s is found by its %s: concentrations are of that ion", f.Species, taken[0]))
+		f.Species = taken[0]
+	case 0:
+		f.Unfound = fmt.Sprintf("no equivalence point hangs on %s, which gives %s here; name under find what the titrant reacts with", f.Species, strings.Join(given, " and "))
+	default:
+		f.Unfound = fmt.Sprintf("%s gives %s, and the equivalence points hang on both: name one of them under find; what stands under contains for the other then counts as known", f.Species, strings.Join(taken, " and "))
+	}
+	return nil
+}
+
+// mostVolume is beyond any titration, L.
+const mostVolume = 1e3
+
+// hangsOn says whether an equivalence volume changes with what there is of a
+// species.
+func hangsOn(e equilibrium.Equivalence, species int, inBurette bool) bool {
+	per := e.PerFlask
+	if inBurette {
+		per = e.PerBurette
+	}
+	return math.Abs(per[species]) > 0
 }

@@ -52,9 +52,10 @@ func (v Value) Float() float64 { return v.X.Float() }
 
 // A Target is a species to be determined.
 type Target struct {
-	Species   string // canonical name; "" for a setup without chemistry
+	Species   string // canonical name, the ion that is followed for a salt; "" for a setup without chemistry
 	InBurette bool
-	Text      string
+	Text      string // as written
+	Unfound   string // why readings cannot give it; "" where they can
 }
 
 // A Ratio says how many titrand react with how many titrant.

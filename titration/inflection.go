@@ -3,9 +3,6 @@ package titration
 import (
 	"fmt"
 	"math"
-
-	"meniscus/num/dd"
-	"meniscus/unit"
 )
 
 // An Inflection is where the curve is steepest near an equivalence point.
@@ -16,73 +13,61 @@ type Inflection struct {
 	At     float64 // reading at the equivalence point
 }
 
-// widestInflection is how far from the equivalence volume it is looked for, as
-// a part of it.
-const widestInflection = 0.25
+// widestTurn is how far from an equivalence volume, as a part of it, the
+// steepest point is looked for, and no further than half way to a neighbour;
+// firstTurn is where the search begins.
+const (
+	widestTurn = 0.25
+	firstTurn  = 1e-13
+)
 
-// Inflection finds the zero of d²E/dV² nearest to volume v (L), that of an
-// equivalence point, from the model's exact second derivative. It reports
-// false where the curve has none within a quarter of v.
-func (m *Model) Inflection(v float64) (Inflection, bool, error) {
-	curvature := func(d float64) (float64, error) {
-		y, slope, second, err := m.second(v, d)
-		if math.IsNaN(y) {
-			return math.NaN(), err
+// Turn returns how far from an equivalence volume, whose neighbours are from
+// and to, the curve is steepest: the zero of the second derivative nearest to
+// it. ok is false where there is none.
+func (p *Predictor) Turn(v, from, to float64) (d float64, ok bool, err error) {
+	bend := func(d float64) (float64, error) {
+		if err := p.Solver.At(Away(v, d)); err != nil {
+			return 0, fmt.Errorf("at %.6g mL: %w", v*1e3, err)
 		}
-		return second * math.Copysign(1, slope), err
+		first, second, ok := p.Solver.LnActivitySlope(p.Cell.Species)
+		if !ok {
+			return math.NaN(), nil
+		}
+		return -second * math.Copysign(1, first), nil
 	}
-	w := 1e-13 * v
-	for ; w < widestInflection*v; w *= 2 {
-		before, err := curvature(-w)
-		if err != nil {
-			return Inflection{}, false, err
-		}
-		after, err := curvature(w)
-		if err != nil {
-			return Inflection{}, false, err
-		}
-		if before > 0 && after < 0 {
-			break
+	left, right := math.Min(widestTurn*v, (v-from)/2), math.Min(widestTurn*v, (to-v)/2)
+	for w := firstTurn * v; ; w *= 2 {
+		lo, hi := math.Min(w, left), math.Min(w, right)
+		if d, ok, err = Rising(bend, -lo, hi); ok || err != nil || lo == left && hi == right {
+			return d, ok, err
 		}
 	}
-	if w >= widestInflection*v {
-		return Inflection{}, false, nil
+}
+
+// Inflection finds where the model's curve is steepest near the equivalence
+// point list[i], from its exact second derivative.
+func (m *Model) Inflection(list []Equivalence, i int) (Inflection, bool, error) {
+	v := list[i].Volume
+	from, to := Between(list, i)
+	d, ok, err := m.Turn(v-m.blank, from-m.blank, to-m.blank)
+	if err != nil || !ok {
+		return Inflection{}, false, err
 	}
-	lo, hi := -w, w
-	for range 200 {
-		mid := lo + (hi-lo)/2
-		if mid <= lo || mid >= hi {
-			break
-		}
-		f, err := curvature(mid)
-		if err != nil {
-			return Inflection{}, false, err
-		}
-		if f > 0 {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	out := Inflection{Volume: v + lo, Beyond: lo}
-	var err error
-	if out.Value, _, _, err = m.second(v, lo); err == nil {
-		out.At, _, _, err = m.second(v, 0)
+	out := Inflection{Volume: v + d, Beyond: d}
+	if out.Value, err = m.away(v, d); err == nil {
+		out.At, err = m.away(v, 0)
 	}
 	return out, err == nil, err
 }
 
-// second returns the reading at v+d, its slope and the change of that.
-func (m *Model) second(v, d float64) (y, slope, second float64, err error) {
-	x := dd.From(v - m.blank).Add(dd.From(d))
-	y, slope, ok, err := m.EvalDecimal(unit.Decimal{Coef: x}, nil)
+// away is the reading at a small distance from a volume; NaN where undefined.
+func (m *Model) away(v, d float64) (float64, error) {
+	y, _, ok, err := m.EvalDecimal(Away(v-m.blank, d), nil)
 	if err != nil {
-		return math.NaN(), 0, 0, fmt.Errorf("the curve %.3g L from its equivalence point: %w", d, err)
+		return math.NaN(), fmt.Errorf("the curve %.3g L from its equivalence point: %w", d, err)
 	}
 	if !ok {
-		return math.NaN(), 0, 0, nil
+		return math.NaN(), nil
 	}
-	species, gain, _ := m.gain()
-	_, curved, _ := m.Solver.LnActivitySlope(species)
-	return y, slope, gain * curved, nil
+	return y, nil
 }

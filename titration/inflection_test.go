@@ -44,7 +44,11 @@ chemistry:
 		if err != nil {
 			t.Fatal(err)
 		}
-		f, ok, err := m.Inflection(0.025)
+		list, err := m.Equivalences(1)
+		if err != nil || len(list) != 1 {
+			t.Fatalf("%s: %v %v", c.name, list, err)
+		}
+		f, ok, err := m.Inflection(list, 0)
 		if err != nil || !ok {
 			t.Fatalf("%s: %v %v", c.name, ok, err)
 		}

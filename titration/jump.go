@@ -1,7 +1,6 @@
 package titration
 
 import (
-	"fmt"
 	"math"
 
 	"meniscus/unit"
@@ -116,27 +115,6 @@ func Exact(v float64) unit.Decimal {
 func Away(v, d float64) unit.Decimal {
 	x, _ := unit.DecimalOf(d)
 	return Exact(v).Add(x)
-}
-
-// turnPart is how far from an equivalence volume, as part of it, the steepest
-// point is looked for, and no further than half way to a neighbour.
-const turnPart = 0.03
-
-// Turn returns how far from an equivalence volume, whose neighbours are from
-// and to, the curve is steepest: the zero of the second derivative. ok is false
-// where the curve does not bend the right way on both sides.
-func (p *Predictor) Turn(v, from, to float64) (d float64, ok bool, err error) {
-	bend := func(d float64) (float64, error) {
-		if err := p.Solver.At(Away(v, d)); err != nil {
-			return 0, fmt.Errorf("at %.6g mL: %w", v*1e3, err)
-		}
-		first, second, ok := p.Solver.LnActivitySlope(p.Cell.Species)
-		if !ok {
-			return math.NaN(), nil
-		}
-		return -second * math.Copysign(1, first), nil
-	}
-	return Rising(bend, -math.Min(turnPart*v, (v-from)/2), math.Min(turnPart*v, (to-v)/2))
 }
 
 // finest is how close, in litres, a bisection looks: far below any curve, and

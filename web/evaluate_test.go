@@ -114,8 +114,8 @@ func TestLeaveOutWithAReason(t *testing.T) {
 	form := func(do, why string) url.Values {
 		return url.Values{"record": {id}, "run": {number(run)}, "reading": {number(first.No)}, "do": {do}, "why": {why}, "author": {"R. Kessler"}}
 	}
-	if code, _, _ := ask(t, h, "POST", "/evaluate/readings", form("out", " ")); code != http.StatusBadRequest {
-		t.Errorf("left out without a reason: %d", code)
+	if code, _, text := ask(t, h, "POST", "/evaluate/readings", form("out", " ")); code != http.StatusBadRequest || !strings.Contains(text, "with a reason and a name") {
+		t.Errorf("left out without a reason: %d %s", code, text)
 	}
 	if code, _, text := ask(t, h, "POST", "/evaluate/readings", form("out", "a bubble in the tip")); code != http.StatusSeeOther {
 		t.Fatalf("left out: %d %s", code, text)
