@@ -160,7 +160,16 @@ func (b *builder) steepestPoint(p pair) (working.Section, bool) {
 		return working.Section{}, false
 	}
 	ve := b.ways[0].volume
-	inf, found, err := b.m.Inflection(ve * 1e-3)
+	end, nearest := -1, math.Inf(1)
+	for i, e := range b.ends {
+		if d := math.Abs(e.Volume - ve*1e-3); d < nearest {
+			end, nearest = i, d
+		}
+	}
+	if end < 0 {
+		return working.Section{}, false
+	}
+	inf, found, err := b.m.Inflection(b.ends, end)
 	if err != nil || !found {
 		return working.Section{}, false
 	}
