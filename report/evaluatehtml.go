@@ -19,13 +19,13 @@ const mostPage = 400_000
 //go:embed templates
 var templates embed.FS
 
-var evaluationPage = template.Must(template.New("").Funcs(template.FuncMap{"math": symbols}).ParseFS(templates, "templates/evaluation.html"))
+var evaluationPage = template.Must(template.New("").Funcs(template.FuncMap{"math": Symbols}).ParseFS(templates, "templates/evaluation.html"))
 
 // lowered finds the symbols that have an index: V_e, V_e,2.
 var lowered = regexp.MustCompile(`\b(V)_(e(?:,[0-9]+)?)`)
 
-// symbols escapes s and lowers the index of symbols in it.
-func symbols(s string) template.HTML {
+// Symbols escapes s and lowers the index of symbols in it.
+func Symbols(s string) template.HTML {
 	return template.HTML(lowered.ReplaceAllString(template.HTMLEscapeString(s), "<i>$1</i><sub>$2</sub>"))
 }
 

@@ -7,7 +7,7 @@ import "meniscus/assay"
 type Line struct{ What, Value, Note string }
 
 // Lines lists the results of a document: the means of several runs, or the
-// results of one.
+// results of one, the content first.
 func Lines(d Document) []Line {
 	var list []Line
 	if d.Determination != nil {
@@ -21,15 +21,15 @@ func Lines(d Document) []Line {
 			list = append(list, Line{What: "result", Value: "every method refuses"})
 			continue
 		}
-		for _, p := range e.EquivalencePoints {
-			v, u := rounded(inMillilitres(p.Volume), inMillilitres(p.StdUnc))
-			list = append(list, Line{"V_e" + indexWords(len(e.EquivalencePoints), p.Order), v + " mL, u = " + u + " mL", inSentence(e.Methods[e.Recommended].Title)})
-		}
 		for _, r := range e.Contents {
 			list = append(list, line(r, ""))
 		}
 		for _, r := range e.Concentrations {
 			list = append(list, line(r, ""))
+		}
+		for _, p := range e.EquivalencePoints {
+			v, u := rounded(inMillilitres(p.Volume), inMillilitres(p.StdUnc))
+			list = append(list, Line{"V_e" + indexWords(len(e.EquivalencePoints), p.Order), v + " mL, u = " + u + " mL", inSentence(e.Methods[e.Recommended].Title)})
 		}
 		for _, r := range e.FormalPotentials {
 			v, u := rounded(r.Value, r.StdUnc)

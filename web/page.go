@@ -63,7 +63,7 @@ func pathOf(pattern string) string {
 // parseTemplates reads every page of templates/ with the layout. A page is a
 // file without the layout's name; it is found by its name without ".html".
 func parseTemplates(st *static) (map[string]*template.Template, error) {
-	funcs := template.FuncMap{"static": st.url, "typeset": typesetHTML, "data": dataJSON}
+	funcs := template.FuncMap{"static": st.url, "typeset": typesetHTML, "math": report.Symbols, "data": dataJSON}
 	names, err := fs.Glob(templateFiles, "templates/*.html")
 	if err != nil {
 		return nil, err

@@ -12,6 +12,7 @@ import (
 	"strings"
 	"time"
 
+	"meniscus/assay"
 	"meniscus/report"
 	"meniscus/store"
 )
@@ -91,6 +92,10 @@ type recordPageData struct {
 	Runs     []recordRun
 	Files    []store.Original
 	Results  []archived
+	Lines    []report.Line // what it gives now
+	Figure   *report.Pictures
+	Problem  string // why it gives nothing
+	Open     bool   // the form is unfolded
 	Changes  []changeLine
 	Author   string
 	Conflict *conflictData
@@ -123,6 +128,7 @@ func (s *Server) recordData(r *http.Request, id string) (*recordPageData, error)
 		return nil, err
 	}
 	p := &recordPageData{page: s.recordPage(d, "Records", ""), Rec: d.Record, Tags: strings.Join(d.Record.Tags, ", "), Saved: when(d.Record.Saved), Author: knownAuthor(r)}
+	p.Style = "report.css"
 	for _, x := range d.Runs {
 		p.Runs = append(p.Runs, recordRun{x.Run.Name, x.Run.Kind, x.Run.LeftOut, len(x.Readings)})
 	}
@@ -132,8 +138,31 @@ func (s *Server) recordData(r *http.Request, id string) (*recordPageData, error)
 	if p.Results, err = s.archived(r, d); err != nil {
 		return nil, err
 	}
+	if err := p.evaluate(d, r); err != nil {
+		return nil, err
+	}
 	p.Changes, err = s.changes(r, d)
 	return p, err
+}
+
+// evaluate says what the record gives now.
+func (p *recordPageData) evaluate(d store.Determination, r *http.Request) error {
+	doc, err := document(d, r)
+	if err != nil {
+		p.Problem = report.Typeset(err.Error())
+		return nil
+	}
+	if doc == nil {
+		return nil
+	}
+	p.Lines = report.Lines(*doc)
+	i := slices.IndexFunc(doc.Evaluations, func(e *assay.Evaluation) bool { return e.Curve != nil })
+	if i < 0 {
+		return nil
+	}
+	f, err := report.Glance(doc.Evaluations[i])
+	p.Figure = &f
+	return err
 }
 
 // changes are those of the record and of its readings, the newest first.
@@ -241,7 +270,7 @@ func (s *Server) showConflict(w http.ResponseWriter, r *http.Request, typed stor
 	now := c.Current
 	p.Conflict = &conflictData{now.Title, strings.Join(now.Tags, ", "), now.Notes, now.SavedBy, when(now.Saved)}
 	p.Rec.Title, p.Rec.Notes, p.Tags = typed.Title, typed.Notes, strings.Join(typed.Tags, ", ")
-	p.Rec.Version = now.Version
+	p.Rec.Version, p.Open = now.Version, true
 	return s.render(w, http.StatusConflict, "record", p)
 }
 
@@ -422,29 +451,41 @@ func (s *Server) restoreBackup(w http.ResponseWriter, r *http.Request) error {
 type comparePage struct {
 	page
 	Columns []compared
+	Figures []report.Pictures
+	Problem string // why there is no figure
+	Share   bool
+	IDs     []string
 }
 
 type compared struct {
 	ID, Title, Problem string
+	Dash               string // pattern of its line in a viewBox 36 wide
+	Drawn              bool
 	Lines              []report.Line
+	Differences        []report.Difference
 }
 
-// compareRecords sets the results of some records side by side.
+// mostCompared is how many records stand beside each other.
+const mostCompared = 6
+
+// compareRecords sets the curves and results of some records side by side.
 func (s *Server) compareRecords(w http.ResponseWriter, r *http.Request) error {
 	if err := s.needStore(); err != nil {
 		return err
 	}
 	ids := r.URL.Query()["id"]
-	if len(ids) < 2 || len(ids) > 6 {
+	if len(ids) < 2 || len(ids) > mostCompared {
 		return badRequest("Choose two to six records to compare; %d were chosen.", len(ids))
 	}
-	p := comparePage{page: s.newPage("Records", "Side by side", "")}
-	for _, id := range ids {
+	p := comparePage{page: s.newPage("Records", "Side by side", ""), Share: r.FormValue("by") == "share", IDs: ids}
+	p.Style = "report.css"
+	var list []report.Compared
+	for i, id := range ids {
 		d, err := s.opt.Store.Determination(r.Context(), id)
 		if err != nil {
 			return err
 		}
-		c := compared{ID: id, Title: d.Record.Title}
+		c := compared{ID: id, Title: d.Record.Title, Dash: dashWords(report.LinePattern(i))}
 		doc, err := document(d, r)
 		switch {
 		case err != nil:
@@ -452,9 +493,26 @@ func (s *Server) compareRecords(w http.ResponseWriter, r *http.Request) error {
 		case doc == nil:
 			c.Problem = "no readings yet"
 		default:
-			c.Lines = report.Lines(*doc)
+			c.Lines, c.Drawn = report.Lines(*doc), true
 		}
 		p.Columns = append(p.Columns, c)
+		list = append(list, report.Compared{Title: c.Title, Document: doc})
+	}
+	for i, d := range report.Differences(list) {
+		p.Columns[i].Differences = d
+	}
+	var err error
+	if p.Figures, err = report.Overlay(list, p.Share); err != nil {
+		return err
 	}
 	return s.render(w, http.StatusOK, "compare", p)
+}
+
+// dashWords writes lengths in em for a picture in which an em is 9 wide.
+func dashWords(pattern []float64) string {
+	var list []string
+	for _, x := range pattern {
+		list = append(list, strconv.FormatFloat(9*x, 'f', 2, 64))
+	}
+	return strings.Join(list, " ")
 }

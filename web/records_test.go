@@ -70,6 +70,17 @@ func TestRecordsList(t *testing.T) {
 	if code != http.StatusOK || strings.Count(text, "11.939 ± 0.034 %") != 2 {
 		t.Errorf("side by side: %d", code)
 	}
+	for _, want := range []string{"0.000 ± 0.048 %", "no more than the uncertainty of both explains", "takes the results to be independent"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("side by side does not say %q", want)
+		}
+	}
+	if _, _, text := ask(t, h, "GET", "/compare?by=share&id="+id+"&id="+id, nil); !strings.Contains(text, "volume added / equivalence volume") {
+		t.Error("volumes divided: the axis does not say so")
+	}
+	if _, _, text := ask(t, h, "GET", "/records/"+id, nil); strings.Index(text, "11.939 ± 0.034 %") > strings.Index(text, "What was changed") {
+		t.Error("the page of a record does not begin with what it gives")
+	}
 	if code, _, _ := ask(t, h, "GET", "/compare?id="+id, nil); code != http.StatusBadRequest {
 		t.Errorf("one record beside none: %d", code)
 	}

@@ -19,6 +19,8 @@ type Curve struct {
 	ModelVolume, ModelValue []float64 // rising in volume; a NaN value breaks the line
 	ModelLabel              []Run     // default "model"
 
+	Overlays []Overlay // other curves beside it, each with its pattern
+
 	Landmarks []Landmark // half, equivalence, twice
 	Methods   []Landmark // end points by other methods
 
@@ -45,6 +47,19 @@ type Landmark struct {
 	// Main marks the landmark that the figure is about.
 	Main bool
 }
+
+// An Overlay is a further curve, which the pattern of its line tells from the
+// others: the one of Patterns at its Kind, over and over. Overlays of one kind
+// belong together, such as the runs of one determination.
+type Overlay struct {
+	Label         []Run
+	Volume, Value []float64 // rising in volume; a NaN value breaks the line
+	Kind          int
+}
+
+// Patterns are lengths of line and gap, in thirds of an em; the first line is
+// unbroken.
+var Patterns = [][]float64{nil, {4, 1.5}, {1, 1.2}, {5, 1.2, 1, 1.2}, {8, 2}, {2, 1, 2, 1, 1, 2}}
 
 // A Swatch is the colour of the solution between two volumes, with the words
 // for it.
@@ -93,6 +108,11 @@ func (c Curve) check() error {
 	for _, p := range pairs {
 		if p.a != p.b {
 			return fmt.Errorf("drawing the curve: the %s have %d volumes and %d values; each volume needs one value", p.what, p.a, p.b)
+		}
+	}
+	for _, o := range c.Overlays {
+		if len(o.Volume) != len(o.Value) || o.Kind < 0 {
+			return fmt.Errorf("drawing the curve: the curve %q has %d volumes and %d values, and is of kind %d; each volume needs one value, and kinds count from 0", String(o.Label), len(o.Volume), len(o.Value), o.Kind)
 		}
 	}
 	if c.LeftOut != nil && len(c.LeftOut) != len(c.Volume) {

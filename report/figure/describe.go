@@ -7,7 +7,7 @@ import (
 
 // describe says in sentences what the figure shows.
 func (d *drawing) describe() string {
-	if len(d.rs)+len(d.model) == 0 {
+	if d.empty() {
 		return strings.Join(append([]string{"An empty figure: no readings to draw yet."}, d.remarks()...), " ")
 	}
 	var out []string
@@ -32,6 +32,13 @@ func (d *drawing) describe() string {
 		a, b := d.model[0][0], d.model[len(d.model)-1]
 		end := b[len(b)-1]
 		say("The line (%s) runs from %s at %s to %s at %s.", String(or(d.ModelLabel, "model")), d.short(a.Y), d.short(a.X), d.short(end.Y), d.short(end.X))
+	}
+	for i, o := range d.Overlays {
+		var y span
+		y.addLines(d.others[i], ofY)
+		if y.any {
+			say("%s: value %s to %s.", String(or(o.Label, "another curve")), d.short(y.low), d.short(y.high))
+		}
 	}
 	for _, m := range d.Landmarks {
 		say("%s.", String(d.words(m)))

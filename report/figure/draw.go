@@ -16,6 +16,7 @@ type drawing struct {
 	rs     []reading
 	model  [][]Point
 	slope  [][]Point
+	others [][][]Point // the lines of each overlay
 	main   Panel
 	scale  Ticks
 	place  placer
@@ -48,12 +49,15 @@ func Draw(c Curve) (Figure, error) {
 	d.rs, bad = c.readings()
 	d.model = unbroken(c.ModelVolume, c.ModelValue)
 	d.slope = unbroken(c.DerivativeVolume, c.DerivativeValue)
+	for _, o := range c.Overlays {
+		d.others = append(d.others, unbroken(o.Volume, o.Value))
+	}
 	if bad > 0 {
 		d.note(Warn, "%s without a number %s not drawn.", count(bad, "reading"), isAre(bad))
 	}
 	d.heading()
 	d.layMain(p.curve)
-	if len(d.rs)+len(d.model) == 0 {
+	if d.empty() {
 		d.emptyMain()
 	} else {
 		d.drawMain()
@@ -66,8 +70,16 @@ func Draw(c Curve) (Figure, error) {
 	return d.fig, nil
 }
 
+// empty says that there is nothing to draw.
+func (d *drawing) empty() bool { return len(d.rs)+len(d.lines()) == 0 }
+
+// lines are all that the axes must cover.
+func (d *drawing) lines() [][]Point {
+	return slices.Concat(append([][][]Point{d.model}, d.others...)...)
+}
+
 // layerOrder is the order of painting: what guides first, what is read last.
-var layerOrder = []string{"grid", "band", "scale", "axes", "drops", "model", "readings", "residuals", "derivative", "methods", "landmarks", "labels", "notes"}
+var layerOrder = []string{"grid", "band", "scale", "axes", "drops", "overlays", "model", "readings", "residuals", "derivative", "methods", "landmarks", "labels", "notes"}
 
 // add puts marks into the layer.
 func (d *drawing) add(layer string, marks ...Mark) {

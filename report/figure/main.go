@@ -14,7 +14,7 @@ const (
 // is that of the plot in points.
 func (d *drawing) layMain(height float64) {
 	d.axisWords(or(d.YLabel, "value"))
-	x, y := volumeSpan(d.rs, d.model, d.Landmarks), valueSpan(d.rs, d.model)
+	x, y := volumeSpan(d.rs, d.lines(), d.Landmarks), valueSpan(d.rs, d.lines())
 	below := d.room(x, height)
 	perPoint := (y.High - y.Low) / (height - (below+headroom)*d.em)
 	y = Interval{y.Low - below*d.em*perPoint, y.High + headroom*d.em*perPoint}
@@ -91,6 +91,7 @@ func (d *drawing) drawMain() {
 	d.drawScale()
 	d.drawBand()
 	d.scaleWords()
+	d.drawOverlays()
 	d.drawModel()
 	d.drawReadings()
 	d.drawLandmarks()
@@ -124,6 +125,23 @@ func (d *drawing) drawModel() {
 	d.place.lines = append(d.place.lines, lines...)
 	if len(lines) > 0 {
 		d.add("model", Path{Lines: lines, Stroke: Stroke{Paint{Role: Accent}, 0.13 * d.em, nil}})
+	}
+}
+
+// drawOverlays draws the curves beside the model, each in its pattern.
+func (d *drawing) drawOverlays() {
+	for i, o := range d.Overlays {
+		var pattern []float64
+		for _, x := range Patterns[o.Kind%len(Patterns)] {
+			pattern = append(pattern, x*d.em/3)
+		}
+		role := Ink
+		if o.Kind == 0 {
+			role = Accent
+		}
+		if lines := d.project(d.main, d.others[i]); len(lines) > 0 {
+			d.add("overlays", Path{Lines: lines, Stroke: Stroke{Paint{Role: role}, 0.11 * d.em, pattern}})
+		}
 	}
 }
 
