@@ -155,6 +155,10 @@ type fitter struct {
 	shift     []float64 // estimated true volume less volume read
 	follow    []float64 // its derivatives by the parameters, a row a reading
 	followAt  []float64 // the parameters where these are known; empty where they are not
+	sights    []sight   // by reading
+	grads     []float64 // a row a reading
+	loose     bool      // volumes need not be exact yet
+	setTo     []float64 // the parameters that the model has; empty where that is not known
 	noise     Noise
 	guess     bool    // noise.Value is estimated
 	freedom   float64 // with so many degrees of freedom
@@ -267,17 +271,29 @@ func (f *fitter) best() error {
 		return err
 	}
 	f.model = m
+	f.setTo = f.setTo[:0]
 	f.prob = lsq.Problem{Params: len(f.params), Residuals: len(f.v), Eval: f.eval}
 	f.taking = f.newTaking()
 	f.vjump = f.steepest()
 	if err := f.fromStarts(); err != nil {
 		return err
 	}
+	rough := true // the last fit, which another must follow
 	for range noiseRounds {
-		if !f.guess || f.res.DegreesOfFreedom < 1 || math.Abs(f.scaleNoise()-1) < noiseDone {
+		if !f.guess || f.res.DegreesOfFreedom < 1 {
 			break
 		}
-		res, err := lsq.Fit(f.prob, slices.Clone(f.res.Params), f.settings(), &f.ws)
+		change := math.Abs(f.scaleNoise() - 1)
+		if change < noiseDone && !rough {
+			break
+		}
+		rough = change > noiseRough
+		settings := f.settings()
+		if rough {
+			settings.Offset, f.loose = roughOffset, true
+		}
+		res, err := lsq.Fit(f.prob, slices.Clone(f.res.Params), settings, &f.ws)
+		f.loose = false
 		if err != nil {
 			f.res.DegreesOfFreedom = 0
 			break
@@ -291,6 +307,7 @@ func (f *fitter) best() error {
 const (
 	noiseRounds = 12   // of the estimate, and of fits with it
 	noiseDone   = 1e-4 // last relative change
+	noiseRough  = 0.05 // a change after which another fit follows in any case
 )
 
 // fromStarts fits from the first start, and from all others if the answer is
@@ -310,10 +327,11 @@ func (f *fitter) fromStarts() error {
 		f.shift = make([]float64, len(f.v))
 		f.followAt = f.followAt[:0]
 		settings := f.settings()
-		if f.guess {
-			settings.Offset = roughOffset // the noise is not known yet, and another fit follows
+		if f.guess { // the noise is not known yet, and another fit follows
+			settings.Offset, f.loose = roughOffset, true
 		}
 		res, err := lsq.Fit(f.prob, s, settings, &f.ws)
+		f.loose = false
 		var sing *lsq.SingularError
 		if err != nil {
 			if !errors.As(failed, &sing) {
@@ -441,7 +459,7 @@ func (f *fitter) scaled(base []float64, v float64) []float64 {
 				s[k] *= main / v
 			}
 		}
-		if err := f.model.Set(s); err != nil {
+		if f.set(s) != nil {
 			return nil
 		}
 	}
@@ -469,31 +487,46 @@ func (f *fitter) mainEquivalence(eq []titration.Equivalence) float64 {
 
 // moveLinear shifts each potential or offset by the mean residual, weighted
 // with how much each reading depends on it. Medians would do no better: the
-// fit follows.
+// fit follows. Readings follow potentials in straight lines, so that the second
+// round needs no model.
 func (f *fitter) moveLinear(s []float64) {
-	grad := make([]float64, len(f.params))
+	n := len(s)
+	left, weight := make([]float64, len(f.v)), make([]float64, len(f.v))
+	grads := make([]float64, len(f.v)*n)
+	for i := range f.v {
+		y, slope, _, ok, err := f.model.EvalAgain(i, f.v[i], grads[i*n:i*n+n])
+		if err != nil || !ok {
+			continue
+		}
+		left[i], weight[i] = f.y[i]-y, 1/(1+slope*slope*1e-8/1e-6) // readings in the jump say little
+	}
+	num, den := make([]float64, n), make([]float64, n)
 	for range 2 {
-		num, den := make([]float64, len(s)), make([]float64, len(s))
-		for i := range f.v {
-			y, slope, ok, err := f.model.Eval(f.v[i], grad)
-			if err != nil || !ok {
+		clear(num)
+		clear(den)
+		for i, w := range weight {
+			if w == 0 {
 				continue
 			}
-			w := 1 / (1 + slope*slope*1e-8/1e-6) // readings in the jump say little
 			for k, p := range f.params {
 				if p.Kind == titration.CouplePotential || p.Kind == titration.Offset {
-					num[k] += w * grad[k] * grad[k] * grad[k] * grad[k] * (f.y[i] - y)
-					den[k] += w * grad[k] * grad[k] * grad[k] * grad[k]
+					g := grads[i*n+k]
+					num[k] += w * g * g * g * g * left[i]
+					den[k] += w * g * g * g * g
 				}
 			}
 		}
 		for k := range s {
 			if den[k] > 1e-6 {
-				s[k] += num[k] / den[k]
+				step := num[k] / den[k]
+				s[k] += step
+				for i := range left {
+					left[i] -= grads[i*n+k] * step
+				}
 			}
 		}
-		if f.model.Set(s) != nil {
-			return
-		}
+	}
+	if f.set(s) != nil {
+		return // the fit says so
 	}
 }

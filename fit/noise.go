@@ -19,9 +19,12 @@ type outside struct{ left, steep, leverage float64 }
 // stands; the parameters stay.
 func (f *fitter) scaleNoise() float64 {
 	f.left = f.left[:0]
+	if f.set(f.res.Params) != nil {
+		return 1 // the fit came by there, so it can be set
+	}
 	grad := make([]float64, len(f.params))
 	for i := range f.v {
-		y, slope, _, ok, err := f.predict(i, f.v[i], grad)
+		y, slope, ok, err := f.asRead(i, grad)
 		if err != nil || !ok {
 			continue
 		}

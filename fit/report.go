@@ -167,7 +167,7 @@ func (f *fitter) residuals(r *Result) {
 		if err != nil {
 			rho = math.NaN()
 		}
-		y, _, _, ok, err := f.predict(i, f.v[i], nil)
+		y, _, ok, err := f.asRead(i, nil)
 		if err != nil || !ok {
 			y = math.NaN()
 		}

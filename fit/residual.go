@@ -15,7 +15,9 @@ func (f *fitter) eval(p, r, jac []float64) error {
 	}
 	n := len(p)
 	f.foresee(p)
-	f.backwards = !f.backwards // where the last pass ended the solver is warm
+	if !f.sights[0].fresh {
+		f.backwards = !f.backwards // where the last pass ended the solver is warm
+	}
 	for k := range f.v {
 		i := k
 		if f.backwards {
@@ -76,11 +78,61 @@ const (
 	shiftNear   = 1e-3 // the same, below which a parabola will do if the slope changes little
 	bendNear    = 1e-5 // relative change of the slope that counts as little: the error is its square
 	shiftRounds = 40
+
+	shiftLoose = 0.1  // last change while the noise is not known, in standard deviations of the volume
+	bendLoose  = 0.03 // relative change of the slope while the noise is not known
+	bendBack   = 0.01 // relative change of the slope on the way back to the volume read
 )
 
 // A hidden is the state of the search for one true volume: the model at
 // distance d from the volume that was read.
-type hidden struct{ d, y, slope, bend, merit float64 }
+type hidden struct {
+	d, y, slope, bend, merit float64
+	rough                    bool // moved further than a parabola follows the model exactly
+}
+
+// A sight is what was seen of a reading at the parameters that the model has
+// now. Its derivatives are in a row of grads.
+type sight struct {
+	hidden
+	fresh   bool // since the parameters were set
+	defined bool
+
+	read        bool    // evaluated at the volume as read too, with these:
+	readY, rise float64 // value and slope
+}
+
+// see evaluates the model for reading i at the volume supposed, unless that is
+// done already: another noise or another question needs no other evaluation.
+func (f *fitter) see(i int) (*sight, []float64, error) {
+	n := len(f.params)
+	s, grad := &f.sights[i], f.grads[i*n:i*n+n]
+	if s.fresh && (f.loose || !s.rough) {
+		return s, grad, nil
+	}
+	s.hidden = hidden{d: f.shift[i]}
+	var err error
+	s.defined, err = f.try(i, &s.hidden, grad)
+	s.fresh = err == nil
+	return s, grad, err
+}
+
+// asRead is the model for reading i at the volume as it was read: from what was
+// seen close by where a parabola leads there. The derivatives, where they are
+// asked for, are those of the nearest place seen.
+func (f *fitter) asRead(i int, grad []float64) (y, slope float64, ok bool, err error) {
+	s, n := &f.sights[i], len(f.params)
+	switch {
+	case s.fresh && s.defined && math.Abs(s.bend*s.d) <= bendBack*math.Abs(s.slope):
+		copy(grad, f.grads[i*n:i*n+n])
+		return s.y - s.d*(s.slope-s.d*s.bend/2), s.slope - s.d*s.bend, true, nil
+	case s.read && grad == nil:
+		return s.readY, s.rise, true, nil
+	}
+	y, slope, _, ok, err = f.predict(i, f.v[i], grad)
+	s.read, s.readY, s.rise = ok && err == nil, y, slope
+	return y, slope, ok, err
+}
 
 // step is that of Newton's method to the least merit, or where the merit is
 // not convex that of Gauss and Newton's.
@@ -99,35 +151,44 @@ func (h *hidden) along(step, sv float64) bool {
 	if math.Abs(step) > shiftDone*sv && (math.Abs(step) > shiftNear*sv || math.Abs(h.bend*step) > bendNear*math.Abs(h.slope)) {
 		return false
 	}
+	h.move(step)
+	return true
+}
+
+// move goes along the parabola.
+func (h *hidden) move(step float64) {
 	h.d += step
 	h.y += step * (h.slope + step*h.bend/2)
 	h.slope += step * h.bend
-	return true
 }
 
 // reading returns the reduced residual of reading i and the factor that turns
 // a derivative of the model into one of it.
 func (f *fitter) reading(i int, grad []float64) (rho, scale float64, err error) {
 	sy, sv := f.noise.Value, f.noise.Volume
-	h := hidden{d: f.shift[i]}
-	ok, err := f.try(i, &h, grad)
-	if err != nil || !ok {
+	seen, all, err := f.see(i)
+	if err != nil || !seen.defined {
 		clear(grad)
 		return 0, 0, err // the model is undefined there: the reading cannot count
 	}
+	h := &seen.hidden
 	if math.Abs(h.slope)*sv < steepEnough*sy && h.d == 0 {
+		copy(grad, all)
 		s := math.Hypot(sy, h.slope*sv)
 		return (f.y[i] - h.y) / s, 1 / s, nil
 	}
-	if err := f.search(i, &h, grad); err != nil {
+	h.merit = f.merit(i, h) // of the noise supposed now
+	if err := f.search(i, h, all); err != nil {
+		seen.fresh = false
 		return 0, 0, err
 	}
 	f.shift[i] = h.d
 	if grad != nil {
-		f.keepFollow(i, &h, grad)
+		f.keepFollow(i, h, all)
+		copy(grad, all)
 	}
 	s := math.Hypot(sy, h.slope*sv)
-	return math.Copysign(math.Sqrt(f.merit(i, &h)), f.y[i]-h.y+h.slope*h.d), 1 / s, nil
+	return math.Copysign(math.Sqrt(f.merit(i, h)), f.y[i]-h.y+h.slope*h.d), 1 / s, nil
 }
 
 // search moves h to the volume of least merit, and leaves the derivatives
@@ -136,6 +197,11 @@ func (f *fitter) search(i int, h *hidden, grad []float64) error {
 	sy, sv := f.noise.Value, f.noise.Volume
 	for range shiftRounds {
 		step := h.step(f.y[i], sy, sv)
+		if f.loose && math.Abs(step) <= shiftLoose*sv && math.Abs(h.bend*step) <= bendLoose*math.Abs(h.slope) {
+			h.move(step)
+			h.rough = true
+			return nil
+		}
 		if h.along(step, sv) {
 			return nil
 		}

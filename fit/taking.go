@@ -77,21 +77,40 @@ func (f *fitter) times() []float64 {
 }
 
 // set gives all parameters their values, those of the model and those of
-// how readings were taken.
+// how readings were taken. Where they have them already what was seen stays.
 func (f *fitter) set(p []float64) error {
+	if len(f.sights) == len(f.v) && slices.Equal(f.setTo, p) {
+		return nil
+	}
+	f.forget()
 	if f.taking.lag >= 0 {
 		f.taking.lagValue = p[f.taking.lag]
 	}
 	if f.taking.drift >= 0 {
 		f.taking.driftValue = p[f.taking.drift]
 	}
-	return f.model.Set(p)
+	if err := f.model.Set(p); err != nil {
+		return err
+	}
+	f.setTo = append(f.setTo, p...)
+	return nil
+}
+
+// forget drops what was seen at other parameters.
+func (f *fitter) forget() {
+	f.setTo = f.setTo[:0]
+	if len(f.sights) != len(f.v) || len(f.grads) != len(f.v)*len(f.params) {
+		f.sights, f.grads = make([]sight, len(f.v)), make([]float64, len(f.v)*len(f.params))
+	}
+	for i := range f.sights {
+		f.sights[i].fresh, f.sights[i].read = false, false
+	}
 }
 
 // predict is the model's reading i at volume v, as it was taken: an electrode
 // that lags is still on the way from the reading before, as that was read.
 func (f *fitter) predict(i int, v float64, grad []float64) (y, slope, bend float64, ok bool, err error) {
-	y, slope, bend, ok, err = f.model.EvalCurved(v, grad)
+	y, slope, bend, ok, err = f.model.EvalAgain(i, v, grad)
 	t := &f.taking
 	if err != nil || !ok || t.lag < 0 && t.drift < 0 {
 		return y, slope, bend, ok, err

@@ -59,6 +59,7 @@ type Model struct {
 	eqParams []equilibrium.Parameter
 	eqOf     []int // index into eqParams of each parameter, -1 if it is none
 	sens     []float64
+	places   []equilibrium.Memory
 }
 
 // NewModel makes a model of t in the given parameters, which start at the
@@ -191,6 +192,21 @@ func (m *Model) Eval(v float64, grad []float64) (y, slope float64, ok bool, err 
 func (m *Model) EvalDecimal(d unit.Decimal, grad []float64) (y, slope float64, ok bool, err error) {
 	y, slope, _, ok, err = m.eval(d, grad)
 	return y, slope, ok, err
+}
+
+// EvalAgain is EvalCurved for one of many places that are evaluated again and
+// again while the parameters move a little: it starts from what was found there
+// last. Places are numbered from 0.
+func (m *Model) EvalAgain(place int, v float64, grad []float64) (y, slope, bend float64, ok bool, err error) {
+	for place >= len(m.places) {
+		m.places = append(m.places, equilibrium.Memory{})
+	}
+	m.Solver.Recall(&m.places[place])
+	y, slope, bend, ok, err = m.EvalCurved(v, grad)
+	if err == nil && ok {
+		m.Solver.Remember(&m.places[place])
+	}
+	return y, slope, bend, ok, err
 }
 
 // EvalCurved is Eval with the second derivative of the reading too (per L²).
