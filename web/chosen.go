@@ -105,7 +105,7 @@ func (s *Server) beginExample(w http.ResponseWriter, r *http.Request) error {
 // addFile keeps a file of readings and a run for each curve in it, with the texts
 // as they stand in the file. like says what the runs have in common. Cells that
 // cannot be read are returned, and are still in the file that was kept.
-func (s *Server) addFile(r *http.Request, record, name, media string, data []byte, like store.Run, by store.By) ([]curve.BadCell, error) {
+func (s *Server) addFile(r *http.Request, record, name, media string, data []byte, like store.Run, by store.By) (*curve.Record, error) {
 	read, err := curve.Read(bytes.NewReader(data), name, curve.Options{})
 	if err != nil {
 		return nil, badRequest("Nothing was kept of %s: %v.", name, err)
@@ -126,7 +126,7 @@ func (s *Server) addFile(r *http.Request, record, name, media string, data []byt
 			return nil, err
 		}
 	}
-	return read.BadCells, nil
+	return read, nil
 }
 
 // readingUnit is how a run keeps the values of a curve.

@@ -24,13 +24,15 @@ type readPage struct {
 	Typed   store.Entry
 	Problem string // why what was typed is not kept; it still stands in the form
 	Bad     []curve.BadCell
+	MoreBad int
 	Data    readData
 }
 
 type runTab struct {
-	No   int64
-	Word string
-	Here bool
+	No    int64
+	Word  string
+	Count int // current readings
+	Here  bool
 }
 
 // readData is what the script of the page starts from.
@@ -65,7 +67,7 @@ func (s *Server) read(w http.ResponseWriter, r *http.Request, status int, p read
 		p.Author = typed
 	}
 	for _, q := range d.Runs {
-		p.Runs = append(p.Runs, runTab{q.Run.No, runWord(q.Run), q.Run.No == p.State.Run})
+		p.Runs = append(p.Runs, runTab{q.Run.No, runWord(q.Run), len(q.Readings), q.Run.No == p.State.Run})
 	}
 	switch p.Axis = p.State.Unit; p.Axis {
 	case "mV", "V":
@@ -216,7 +218,7 @@ func (s *Server) readFile(w http.ResponseWriter, r *http.Request) error {
 	if kind == "" {
 		kind = store.Sample
 	}
-	bad, err := s.addFile(r, d.Record.ID, name, media, data, store.Run{Kind: kind}, by)
+	rec, err := s.addFile(r, d.Record.ID, name, media, data, store.Run{Kind: kind}, by)
 	if err != nil {
 		return err
 	}
@@ -236,12 +238,12 @@ func (s *Server) readFile(w http.ResponseWriter, r *http.Request) error {
 			break
 		}
 	}
-	if len(bad) == 0 {
+	if len(rec.BadCells) == 0 {
 		http.Redirect(w, r, readPath(d.Record.ID, no), http.StatusSeeOther)
 		return nil
 	}
 	r.Form.Set("run", strconv.FormatInt(no, 10))
-	return s.read(w, r, http.StatusOK, readPage{Bad: bad})
+	return s.read(w, r, http.StatusOK, readPage{Bad: rec.BadCells, MoreBad: rec.MoreBad})
 }
 
 // sentReadings is the file of a form, or the text that was pasted in its place.

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -82,5 +83,23 @@ func TestPlainName(t *testing.T) {
 		if got := plainName(in); got != want {
 			t.Errorf("%q: %q, want %q", in, got, want)
 		}
+	}
+}
+
+// A run longer than the page lists: the newest rows are listed, the others drawn
+// in part, and a burette that was refilled before the list begins counts on. Of
+// 1000 readings at 0.1, 0.2 ... 50.0 and again to 50.0 mL the last is at 100 mL.
+func TestLongRun(t *testing.T) {
+	text := strings.Replace(string(examples.Worked().Setup), "capacity: 50 mL", "capacity: 50 mL\n  refill at: 50 mL", 1)
+	r := store.RunReadings{Run: store.Run{Unit: "mV"}}
+	for i := range 1000 {
+		r.Readings = append(r.Readings, store.Reading{No: int64(i + 1), Volume: strconv.FormatFloat(float64(i%500+1)/10, 'f', 1, 64), Value: "400", State: store.Kept})
+	}
+	st := newRunState("r", r, text, time.Now())
+	if st.Earlier != 600 || len(st.Rows) != 400 || st.Rows[399].X == nil || *st.Rows[399].X != 100 {
+		t.Fatalf("%d listed after %d, the last %+v", len(st.Rows), st.Earlier, st.Rows[len(st.Rows)-1])
+	}
+	if n := len(st.Before); n < 300 || n > 800 || st.Before[0] != (point{0.1, 400, false}) {
+		t.Errorf("%d are drawn of those before, from %+v", n, st.Before[0])
 	}
 }

@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -32,7 +33,15 @@ type runState struct {
 	Now     string   `json:"now" doc:"the clock of the bench"`
 	Rows    []runRow `json:"rows" doc:"the current readings, in order"`
 	Earlier int      `json:"earlier" doc:"readings before these, not listed"`
+	Before  []point  `json:"before" doc:"some of the earlier readings, evenly chosen, for a picture of them"`
 	Drift   string   `json:"drift,omitempty" doc:"of the last reading, where it was taken twice with times"`
+}
+
+// A point is a reading of which only the place on the curve is told.
+type point struct {
+	X   float64 `json:"added_mL"`
+	Y   float64 `json:"reading"`
+	Out bool    `json:"left_out"`
 }
 
 // A runRow is a current reading, with what is asked about it.
@@ -57,32 +66,53 @@ type runRow struct {
 // Out says whether the reading is left out.
 func (r runRow) Out() bool { return r.State == store.LeftOut }
 
+// Newest is the readings from the newest to the oldest.
+func (st runState) Newest() []runRow {
+	list := slices.Clone(st.Rows)
+	slices.Reverse(list)
+	return list
+}
+
 // newRunState shows a run; text is the setup of its record.
 func newRunState(record string, r store.RunReadings, text string, now time.Time) runState {
 	st := runState{
 		Schema: "meniscus.bench.run/1", Record: record, Run: r.Run.No, Name: r.Run.Name, Kind: r.Run.Kind, Unit: r.Run.Unit, Aliquot: r.Run.Aliquot,
-		LeftOut: r.Run.LeftOut, Last: r.Last, Begun: r.Run.At.Format(time.RFC3339Nano), Now: now.UTC().Format(time.RFC3339Nano), Rows: []runRow{},
+		LeftOut: r.Run.LeftOut, Last: r.Last, Begun: r.Run.At.Format(time.RFC3339Nano), Now: now.UTC().Format(time.RFC3339Nano), Rows: []runRow{}, Before: []point{},
 	}
-	list := r.Readings
-	if n := len(list) - maxRows; n > 0 {
-		st.Earlier, list = n, list[n:]
-	}
-	for _, q := range list {
-		row := runRow{
-			No: q.No, Volume: q.Volume, Value: q.Value, Time: q.Time, Temperature: q.Temperature, State: q.State, Why: q.Why,
-			Author: q.Author, At: q.At.Format(time.RFC3339), Changed: q.Replaces != 0, Asks: []string{},
-			x: typedNumber(q.Volume), y: typedNumber(q.Value) * perUnit(r.Run.Unit), t: typedNumber(q.Time),
-		}
-		st.Rows = append(st.Rows, row)
+	for _, q := range r.Readings {
+		st.Rows = append(st.Rows, newRow(q, r.Run.Unit))
 	}
 	s, err := setup.Read([]byte(text), "setup")
 	if err != nil {
 		s = nil // the Plan page says what is wrong; readings are taken all the same
 	}
-	st.added(s)
+	st.added(s) // of all rows: a refill counts for those after it
+	st.shorten()
 	newChecker(s, r.Run.Unit).check(st.Rows)
 	st.Drift = drift(st.Rows, r.Run.Unit)
 	return st
+}
+
+func newRow(q store.Reading, u string) runRow {
+	return runRow{
+		No: q.No, Volume: q.Volume, Value: q.Value, Time: q.Time, Temperature: q.Temperature, State: q.State, Why: q.Why,
+		Author: q.Author, At: q.At.Format(time.RFC3339), Changed: q.Replaces != 0, Asks: []string{},
+		x: typedNumber(q.Volume), y: typedNumber(q.Value) * perUnit(u), t: typedNumber(q.Time),
+	}
+}
+
+// shorten lists the newest rows only, and keeps the places of some before.
+func (st *runState) shorten() {
+	n := len(st.Rows) - maxRows
+	if n <= 0 {
+		return
+	}
+	for i := 0; i < n; i += max(1, n/maxRows) {
+		if r := st.Rows[i]; r.X != nil && r.Y != nil {
+			st.Before = append(st.Before, point{*r.X, *r.Y, r.Out()})
+		}
+	}
+	st.Earlier, st.Rows = n, slices.Clone(st.Rows[n:])
 }
 
 // added turns readings of the burette into volumes added.

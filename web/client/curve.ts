@@ -173,7 +173,7 @@ export class BuretteCurve {
     set(this.halo, { x: x - this.em * 0.7, y: top - 3, width: this.em * 1.4, height: bottom - top + 6 });
     set(this.handle, {
       "aria-valuemin": 0, "aria-valuemax": String(d.volume_mL[d.volume_mL.length - 1]), "aria-valuenow": String(v),
-      "aria-valuetext": `${volumeText(v)} mL, ${y === null ? "undefined" : readingText(d, y)}`,
+      "aria-valuetext": `${volumeText(v)} mL, ${y === null ? (d.undefined ?? "undefined") : readingText(d, y)}`,
     });
     this.onMove(this.index);
   }

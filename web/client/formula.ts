@@ -47,8 +47,10 @@ export function minus(s: string): string {
   return s.replace(/-/g, "−");
 }
 
-// number reads what was typed, with decimal point or comma; NaN if it is none.
+// number reads what was typed, with decimal point or comma; NaN if it is none,
+// or too large for one.
 export function number(text: string): number {
   const t = text.trim().replace("−", "-").replace(",", ".");
-  return /^[-+]?\d*\.?\d+(e[-+]?\d+)?$/i.test(t) ? Number(t) : NaN;
+  const x = /^[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?$/i.test(t) ? Number(t) : NaN;
+  return Number.isFinite(x) ? x : NaN;
 }

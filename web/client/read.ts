@@ -28,6 +28,8 @@ interface Run {
   begun: string;
   now: string;
   rows: Row[];
+  earlier: number;
+  before: { added_mL: number; reading: number; left_out: boolean }[];
   drift?: string;
 }
 
@@ -54,17 +56,33 @@ const skew = Date.parse(run.now) - Date.now();
 const volume = byID<HTMLInputElement>("volume"), value = byID<HTMLInputElement>("value"), temperature = byID<HTMLInputElement>("temperature");
 const author = byID<HTMLInputElement>("author"), timed = byID<HTMLInputElement>("timed"), warm = byID<HTMLInputElement>("warm");
 const curve = new BuretteCurve(byID("curve"));
-const place = () => `waiting/${run.record}/${run.run}`;
+const phone = matchMedia("(max-width: 46rem)");
+let entered = false; // somebody has touched the page
+addEventListener("pointerdown", () => (entered = true), { capture: true, once: true });
+addEventListener("keydown", () => (entered = true), { capture: true, once: true });
+const place = (of = run.run) => `waiting/${run.record}/${of}`;
 let waiting: Entry[] = [];
 let reason = "", sending = false, editing = 0, others = false;
 
-function remember(): void {
+function stored(key: string): string | null {
   try {
-    if (waiting.length) localStorage.setItem(place(), JSON.stringify(waiting));
-    else localStorage.removeItem(place());
+    return localStorage.getItem(key);
   } catch {
-    // storage is off; the page itself still holds them
+    return null; // storage is off; the page itself still holds what waits
   }
+}
+
+function store(key: string, text: string): void {
+  try {
+    if (text) localStorage.setItem(key, text);
+    else localStorage.removeItem(key);
+  } catch {
+    // as above
+  }
+}
+
+function remember(): void {
+  store(place(), waiting.length ? JSON.stringify(waiting) : "");
 }
 
 function element(name: string, className: string, ...inside: (Node | string)[]): HTMLElement {
@@ -84,7 +102,8 @@ function button(word: string, act: () => void, className = "quiet"): HTMLElement
 const scale = () => (run.unit === "V" ? 1000 : 1);
 
 function points(): void {
-  curve.readings = run.rows.flatMap((r) => (r.added_mL === null || r.reading === null ? [] : [{ volume: r.added_mL, reading: r.reading, out: r.state === "left out" }]));
+  curve.readings = run.before.map((p) => ({ volume: p.added_mL, reading: p.reading, out: p.left_out }));
+  curve.readings.push(...run.rows.flatMap((r) => (r.added_mL === null || r.reading === null ? [] : [{ volume: r.added_mL, reading: r.reading, out: r.state === "left out" }])));
   for (const e of waiting) {
     const v = number(e.volume ?? ""), y = number(e.value ?? "") * scale();
     if (!e.replaces && !Number.isNaN(v + y)) curve.readings.push({ volume: v, reading: y, out: false });
@@ -96,9 +115,15 @@ function points(): void {
     volume_mL: [0, Math.max(10, ...curve.readings.map((p) => p.volume))], reading: [null, null], species: [], shares: null, landmarks: [], colours: [], governs: [],
     undefined: "The curve forms as you read.",
   };
-  curve.show(fits ? start.curve! : blank);
-  const last = curve.readings.at(-1);
-  curve.to(last ? last.volume : 0);
+  const last = curve.readings.at(-1)?.volume ?? 0;
+  curve.show(fits ? upTo(start.curve!, last) : blank);
+  curve.to(last);
+}
+
+// upTo lengthens a predicted curve that ends before the burette stands.
+function upTo(c: Curve, v: number): Curve {
+  if (!(v > c.volume_mL[c.volume_mL.length - 1])) return c;
+  return { ...c, volume_mL: [...c.volume_mL, v], reading: [...c.reading, null], slope: [...c.slope, null], undefined: "beyond the predicted curve" };
 }
 
 function show(): void {
@@ -115,7 +140,11 @@ function show(): void {
   const mine = out.filter((e) => e.classList.contains("waiting"));
   body.replaceChildren(...mine, ...out.filter((e) => !e.classList.contains("waiting")));
   byID("first").hidden = out.length > 0;
+  byID("all").hidden = byID("rows").classList.contains("all") || run.rows.length <= 12;
+  byID("all").textContent = `All ${run.rows.length} readings`;
   byID("undo").hidden = run.rows.length === 0;
+  const count = document.querySelector(".tabs [aria-current] .n");
+  if (count) count.textContent = String(run.earlier + run.rows.length);
   trouble();
   asks();
   byID("drift").replaceChildren(typeset(run.drift ?? ""));
@@ -156,7 +185,7 @@ function editor(r: Row): HTMLElement {
     const l = element("label", "", word) as HTMLLabelElement, i = element("input", "") as HTMLInputElement;
     l.htmlFor = i.id = id;
     i.value = text;
-    if (id !== "edit-why") i.inputMode = "decimal";
+    if (id === "edit-volume") i.inputMode = "decimal";
     cell.append(l, i);
     return i;
   };
@@ -249,7 +278,7 @@ async function flush(): Promise<void> {
       });
       const said = await r.json();
       if (r.ok) {
-        localStorage.removeItem(key);
+        store(key, ""); // a first reading has begun its run, which has a place of its own
         run = said as Run;
         waiting.shift();
         reason = "";
@@ -293,13 +322,16 @@ async function next(): Promise<void> {
     const n = await r.json();
     if (n.last !== run.last) return;
     box.replaceChildren();
-    if (n.do) box.append(element("strong", "", n.do), " ", typeset(sentence(n.why)));
-    else box.append("No next addition: ", typeset(n.refusal), ".");
-    for (const k of [...n.known, ...n.warnings]) {
-      const s = element("span", "known");
-      s.append(typeset(sentence(k)));
-      box.append(s);
-    }
+    const more: HTMLElement[] = [n.do ? n.why : n.refusal, ...n.known, ...n.warnings].map((text: string) => {
+      const p = element("p", "known");
+      p.append(typeset(sentence(text)));
+      return p;
+    });
+    box.append(element("strong", "", n.do || "No next addition."));
+    if (below()) {
+      const d = element("details", "", element("summary", "", "Why"), ...more);
+      box.append(d);
+    } else box.append(...more);
   } catch {
     asked = -1; // asked again with the next reading
   } finally {
@@ -325,7 +357,50 @@ byID("undo").addEventListener("click", () => {
 });
 warm.addEventListener("change", () => document.querySelectorAll<HTMLElement>(".warm").forEach((e) => (e.hidden = !warm.checked)));
 document.querySelector<HTMLElement>(".switches")!.hidden = false;
-author.addEventListener("change", () => document.querySelectorAll<HTMLInputElement>(".as-author").forEach((e) => (e.value = author.value)));
+
+// A name that is known needs no field of its own.
+function named(): void {
+  const name = author.value.trim();
+  document.querySelectorAll<HTMLInputElement>(".as-author").forEach((e) => (e.value = name));
+  byID("as-name").textContent = name;
+  byID("who").hidden = name !== "";
+  byID("as").hidden = name === "";
+  if (name) store("name", name);
+}
+author.value ||= stored("name") ?? "";
+author.addEventListener("change", named);
+byID("as-change").addEventListener("click", () => {
+  byID("who").hidden = false;
+  byID("as").hidden = true;
+  author.select();
+});
+named();
+
+// The number pads of some phones have no minus sign. The field keeps the
+// cursor, so that the pad stays.
+document.querySelectorAll<HTMLElement>(".sign").forEach((b) => {
+  const field = byID<HTMLInputElement>(b.dataset.for!);
+  b.hidden = false;
+  b.addEventListener("pointerdown", (e) => e.preventDefault());
+  b.addEventListener("click", () => {
+    field.value = /^\s*[-−]/.test(field.value) ? field.value.replace(/[-−]/, "") : "-" + field.value.trim();
+    field.focus();
+  });
+});
+byID("all").addEventListener("click", () => {
+  byID("rows").classList.add("all");
+  byID("all").hidden = true;
+});
+for (const id of ["volume", "value"]) {
+  byID(id).addEventListener("focus", () => {
+    // Before the pad opens: what is needed while typing goes to the top.
+    if (phone.matches && entered) byID("bench").scrollIntoView({ block: "start" });
+  });
+}
+document.querySelector<HTMLElement>(".tabs .other")!.addEventListener("click", () => {
+  byID<HTMLDetailsElement>("other-run").open = true;
+  byID("run-name").focus();
+});
 
 // A table on the clipboard is a run, not a number.
 volume.addEventListener("paste", (e) => {
@@ -347,21 +422,31 @@ addEventListener("drop", (e) => {
   byID<HTMLFormElement>("file-form").requestSubmit();
 });
 
-// Where there is no margin beside, questions stand below the entry.
+// Where there is no margin beside, what stands in it comes below the entry.
 const narrow = matchMedia("(max-width: 60rem)");
-const placeAsks = () => {
-  if (narrow.matches || document.documentElement.dataset.view === "projector") byID("entry").after(byID("asks"));
-  else document.querySelector(".margin")!.prepend(byID("asks"));
-};
-narrow.addEventListener("change", placeAsks);
-addEventListener("resize", placeAsks);
-placeAsks();
-
-try {
-  waiting = JSON.parse(localStorage.getItem(place()) ?? "[]");
-} catch {
-  waiting = [];
+function below(): boolean {
+  return narrow.matches || document.documentElement.dataset.view === "projector";
 }
+function placeBeside(): void {
+  if (below()) byID("entry").after(byID("beside"));
+  else document.querySelector(".margin")!.prepend(byID("beside"));
+}
+narrow.addEventListener("change", placeBeside);
+addEventListener("resize", placeBeside);
+placeBeside();
+
+// What waited when a page of this run was closed. A first reading waited under
+// the run to be, number 0; its answer may be lost and the run be there.
+const first = document.querySelector(".tabs a")?.hasAttribute("aria-current");
+for (const key of first && run.run !== 0 ? [place(0), place()] : [place()]) {
+  try {
+    waiting.push(...(JSON.parse(stored(key) ?? "[]") as Entry[]));
+  } catch {
+    // not written by this page
+  }
+  if (key !== place()) store(key, "");
+}
+remember();
 if (waiting.length && waiting[0].after !== undefined && waiting[0].after < run.last) {
   if (!known(run, waiting[0].after)) {
     others = true;
