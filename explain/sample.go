@@ -151,7 +151,7 @@ func (r *resulter) over(w *assay.Working, q, share working.Symbol, unitName stri
 			tablets := working.Symbol{Letter: "N", Meaning: "the number of tablets in the sample", Value: working.Shortest(w.Over, "tablets")}
 			return r.step(say, share, working.Over(q, tablets), working.Figures(5), unitName)
 		}
-		tablet := working.Symbol{Letter: "m", Sub: "tablet", Meaning: "the mean mass of one tablet", Value: working.Said(s.Tablet.Float(), inUnit(s.Tablet, "g", 0), "g")}
+		tablet := working.Symbol{Letter: "m", Sub: "tablet", Meaning: "the mean mass of one tablet", Value: working.Said(s.Tablet.Float(), inUnit(s.Tablet, "g", 0), "g per tablet")}
 		return r.step(working.P("What one tablet holds, in proportion to its mass:"), share, working.Times(q, working.Over(tablet, mass)), working.Figures(5), unitName)
 	case "mL":
 		v := working.Symbol{Letter: "V", Sub: "s", Meaning: "the volume of the sample", Value: working.Shortest(round9(w.Over*1e3), "mL")}
