@@ -120,7 +120,7 @@ func (b *builder) method(e *assay.Evaluation, m assay.Method) {
 			if i == 0 {
 				b.regression(e)
 			}
-			b.add(working.Display{Say: working.P("The equivalence volume of the fitted curve:"), Expr: working.Relation{Left: bare(endSymbol(m, i)), Sign: "=", Right: endSymbol(m, i).Value}})
+			b.fittedEnd(e, m, i)
 		case m.Name == "steepest-interval" && i < len(m.Detail.Jumps):
 			b.steepest(e.Curve, m, i)
 		case m.Name == "second-derivative" && i < len(m.Detail.Jumps):
@@ -130,7 +130,8 @@ func (b *builder) method(e *assay.Evaluation, m assay.Method) {
 		case m.Name == "preset":
 			b.presetPoint(e.Curve, m, i)
 		default:
-			b.add(working.P("The smoothed slope is largest here:"), working.Display{Expr: working.Relation{Left: bare(endSymbol(m, i)), Sign: "=", Right: endSymbol(m, i).Value}})
+			b.slopes(e.Curve.Kind, m, i)
+			b.add(working.Display{Say: working.P("A parabola is laid through seven readings at a time and its slope taken in the middle. That slope is largest here:"), Expr: working.Relation{Left: bare(endSymbol(m, i)), Sign: "=", Right: endSymbol(m, i).Value}})
 		}
 		_, u := uncertain(p.Volume, p.StdUnc)
 		b.add(working.P("Its standard uncertainty on these readings is @.", u))
@@ -186,7 +187,7 @@ func readAt(c *curve.Curve, v float64) (y float64, ok bool) {
 }
 
 func volumeAs(sub, meaning string, litres float64) working.Symbol {
-	return working.Symbol{Letter: "V", Sub: sub, Meaning: meaning, Value: working.Shortest(round9(litres*1e3), "mL")}
+	return working.Symbol{Letter: "V", Sub: sub, Meaning: meaning, Value: atLeastTwo(round9(litres*1e3), "mL")}
 }
 
 // pair are the two readings an end point lies between.
@@ -232,7 +233,7 @@ func (b *builder) second(k curve.Kind, m assay.Method, i int) {
 	}
 	table := working.Table{Caption: working.P("Second differences: the change of slope from one interval to the next, over the distance of their middles"), Head: []working.Paragraph{working.P("volume"), working.P("second difference")}}
 	for _, r := range rows[max(0, at-3):min(len(rows), at+3)] {
-		table.Rows = append(table.Rows, []working.Paragraph{working.P("@", working.Shortest(round9(r.Volume.Millilitres()), "mL")), working.P("@", working.Figures(4).Number(r.Value*1e-6, u))})
+		table.Rows = append(table.Rows, []working.Paragraph{working.P("@", atLeastTwo(round9(r.Volume.Millilitres()), "mL")), working.P("@", working.Figures(4).Number(r.Value*1e-6, u))})
 	}
 	b.add(table)
 	sym := func(sub string, r endpoint.Row, where string) (v, y working.Symbol) {
@@ -249,14 +250,23 @@ func (b *builder) second(k curve.Kind, m assay.Method, i int) {
 func (b *builder) line(k curve.Kind, m assay.Method, i int) {
 	l := m.Detail.Lines[i]
 	_, _, u, _ := reading(k)
-	b.add(working.Plain(fmt.Sprintf("What is straight in the volume: %s. %d readings from %.6g mL to %.6g mL take part; the scatter is %.3g times what the noise makes.", l.Name, l.Points, l.From*1e3, l.To*1e3, l.Misfit)))
-	from := "assumed, with its uncertainty in u"
-	if l.Fitted {
-		from = "from the readings"
-	}
-	b.add(working.Step{Say: working.P("The slope of the electrode, for a factor of ten, is "+from+"; theory has @:", working.Figures(4).Number(l.Theory, u)), Quantity: working.Symbol{Letter: "S", Sub: endSymbol(m, i).Sub, Meaning: "the change of the reading for a factor of ten", Value: working.Figures(4).Number(l.Slope, u)}})
+	straight := "A function of the readings that is straight in the volume: "
 	if m.Name == "log-plot" {
-		b.add(working.Step{Say: working.P("The intercept is the reading at half the end point:"), Quantity: working.Symbol{Letter: "E", Sub: endSymbol(m, i).Sub, Meaning: "the reading where the logarithm is zero", Value: working.Figures(5).Number(l.Intercept, u)}})
+		straight = "The reading is straight in this function of the volume: "
+	}
+	b.add(working.Plain(fmt.Sprintf("%s%s. %d readings from %.6g mL to %.6g mL take part; the scatter is %.3g times what the noise makes.", straight, typesetFunction(l.Name), l.Points, l.From*1e3, l.To*1e3, l.Misfit)))
+	b.lineTable(k, m, l)
+	from := "The slope of the electrode for a factor of ten is assumed to be that of theory, and what that may be wrong by is in the uncertainty:"
+	if l.Fitted {
+		from = "The slope of the electrode for a factor of ten is found from the readings; theory has @:"
+	}
+	say := working.Plain(from)
+	if l.Fitted {
+		say = working.P(from, working.Figures(4).Number(l.Theory, u))
+	}
+	b.add(working.Step{Say: say, Quantity: working.Symbol{Letter: "S", Sub: endSymbol(m, i).Sub, Meaning: "the change of the reading for a factor of ten", Value: working.Figures(4).Number(l.Slope, u)}})
+	if m.Name == "log-plot" {
+		b.add(working.Step{Say: working.P("Where the logarithm is zero the volume is half the end point; the reading there:"), Quantity: working.Symbol{Letter: "E", Sub: endSymbol(m, i).Sub, Meaning: "the reading where the logarithm is zero", Value: working.Figures(5).Number(l.Intercept, u)}})
 	}
 	if !(l.B != 0) || m.Name == "log-plot" || m.Name == "straight-line-pair" {
 		b.found(nil, m, i, working.Word("none"))
@@ -293,35 +303,48 @@ func (b *builder) presetPoint(c *curve.Curve, m assay.Method, i int) {
 		working.Add(v1, working.Times(working.Less(v2, v1), working.Over(working.Less(p, y1), working.Less(y2, y1)))))
 }
 
-// regression says what was fitted and how the parameters hang together.
-func (b *builder) regression(e *assay.Evaluation) {
-	f := e.Fit
-	if f == nil {
+// typesetFunction shows the name of a straight function with signs as they are
+// set: lg for the decadic logarithm, − for minus.
+func typesetFunction(name string) string {
+	return strings.NewReplacer("log10", "lg", "-", "−").Replace(name)
+}
+
+// fewRows are how many readings a table of a straight line shows.
+const fewRows = 5
+
+// lineTable shows some of the readings on a straight line, with the line.
+func (b *builder) lineTable(k curve.Kind, m assay.Method, l endpoint.Line) {
+	if m.Name == "straight-line-pair" || len(l.Table) < 2 {
 		return
 	}
-	b.add(working.Plain(fmt.Sprintf("The model of all balances and equilibria is laid through %d readings; %d parameters are free, which leaves %d degrees of freedom. The sum of squared residuals over these, in units of the noise, is %.3g.", f.Points, len(f.Estimates), f.Freedom, f.ChiSquare)))
-	table := working.Table{Caption: working.P("What was fitted; concentrations are those that the model has in flask or burette, the blank not taken off"), Head: []working.Paragraph{working.P("parameter"), working.P("value"), working.P("u")}}
-	n := len(f.Estimates)
-	for _, x := range f.Estimates {
-		u := x.Unit
-		if u == "" {
-			u = "1"
-		}
-		table.Rows = append(table.Rows, []working.Paragraph{working.Plain(x.Name), working.P("@", working.Figures(6).Number(x.Value, u)), working.P("@", working.Figures(2).Number(x.StdUnc, u))})
+	_, _, u, _ := reading(k)
+	head, caption, show := "function", "Some of the readings: the function, relative to its largest value, and the line", working.Figures(4)
+	if m.Name == "log-plot" {
+		head, caption, show = "reading", "Some of the readings, and the line", working.Decimals(4)
+	} else {
+		u = "1"
+	}
+	table := working.Table{Caption: working.P(caption), Head: []working.Paragraph{working.P("volume"), working.P(head), working.P("line")}}
+	last := len(l.Table) - 1
+	n := min(fewRows, len(l.Table))
+	for i := range n {
+		r := l.Table[i*last/(n-1)]
+		table.Rows = append(table.Rows, []working.Paragraph{working.P("@", atLeastTwo(round9(r.Volume.Millilitres()), "mL")), working.P("@", show.Number(r.Value, u)), working.P("@", show.Number(r.Fitted, u))})
 	}
 	b.add(table)
-	if len(f.Covariance) != n*n {
+}
+
+// slopes shows the slopes around a jump.
+func (b *builder) slopes(k curve.Kind, m assay.Method, i int) {
+	if m.Detail == nil || i >= len(m.Detail.Jumps) || len(m.Detail.Jumps[i].Table) == 0 {
 		return
 	}
-	var list working.List
-	for i := range n {
-		for j := range i {
-			if d := math.Sqrt(f.Covariance[i*n+i] * f.Covariance[j*n+j]); d > 0 {
-				list = append(list, working.Plain(fmt.Sprintf("%s with %s: %.3f", f.Estimates[j].Name, f.Estimates[i].Name, f.Covariance[i*n+j]/d)))
-			}
-		}
+	u := map[bool]string{true: "V/mL", false: "1/mL"}[k == curve.Potential]
+	rows := m.Detail.Jumps[i].Table
+	at := max(slices.IndexFunc(rows, func(r endpoint.Row) bool { return r.Volume >= m.Points[i].Volume }), 0)
+	table := working.Table{Caption: working.P("Smoothed slopes around the jump"), Head: []working.Paragraph{working.P("volume"), working.P("slope")}}
+	for _, r := range rows[max(0, at-3):min(len(rows), at+3)] {
+		table.Rows = append(table.Rows, []working.Paragraph{working.P("@", atLeastTwo(round9(r.Volume.Millilitres()), "mL")), working.P("@", working.Figures(4).Number(r.Value*1e-3, u))})
 	}
-	if len(list) > 0 {
-		b.add(working.P("Correlations; near 1 or −1 the readings tell the two apart badly:"), list)
-	}
+	b.add(table)
 }

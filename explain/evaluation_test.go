@@ -136,7 +136,8 @@ func TestEvaluationOfReadings(t *testing.T) {
 		}
 	}
 	for title, want := range map[string]float64{
-		"Steepest interval": 21.950, "Zero of the second derivative": 21.9 + 0.1*37.64/69.88,
+		"Whole-curve regression": e.Fit.Estimates[0].Value * 50 / 0.1013, // all of the iron, in 50 mL, takes as much cerium
+		"Steepest interval":      21.950, "Zero of the second derivative": 21.9 + 0.1*37.64/69.88,
 		"Preset end point": 21.9 + 0.1*(0.85-0.6111)/0.396,
 	} {
 		if x, ok := ends[title]; !ok || math.Abs(x-want) > 1e-6 {
@@ -147,7 +148,10 @@ func TestEvaluationOfReadings(t *testing.T) {
 	if err := working.WriteText(&b, d); err != nil {
 		t.Fatal(err)
 	}
-	for _, w := range []string{"Recommended: Whole-curve regression: it uses the whole curve", "Correlations", "Methods that refuse"} {
+	if strings.Contains(b.String(), "Fe^") {
+		t.Error("a species is not typeset")
+	}
+	for _, w := range []string{"c(Fe²⁺)", "E°′(Fe³⁺/Fe²⁺)  0.6850 V", "0.0012 V", "Smoothed slopes", "Some of the readings, and the line", "Recommended: Whole-curve regression: it uses the whole curve", "Correlations", "Methods that refuse"} {
 		if !strings.Contains(b.String(), w) {
 			t.Errorf("%q is not said", w)
 		}
