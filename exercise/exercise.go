@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"hash/fnv"
 	"math/rand/v2"
+	"slices"
 	"strings"
 
 	"meniscus/constants"
@@ -16,32 +17,36 @@ import (
 
 // A Kind is one kind of question.
 type Kind struct {
-	Name  string
-	Title string
-	make  func(*maker)
+	Name   string
+	Title  string
+	System string // what is titrated, of Systems
+	make   func(*maker)
 }
+
+// Systems lists the systems that questions are about, in the order of a course.
+var Systems = []string{"redox", "acids and bases", "EDTA", "silver", "any titration"}
 
 // Kinds lists the kinds of question in the order of a sheet. Names are stored in
 // people's notes: add at will, never rename.
 var Kinds = []Kind{
-	{"curve", "What the meter reads", potentials},
-	{"equivalence", "The potential at equivalence", equivalence},
-	{"separation", "How far apart the potentials must be", separation},
-	{"indicator", "Is this indicator good enough?", indicator},
-	{"reference", "From one reference electrode to another", reference},
-	{"weigh", "What to weigh", weigh},
-	{"standardise", "The strength of a titrant", standardise},
-	{"slip", "A slip of ten", slip},
-	{"carbonate", "Carbon dioxide in the sodium hydroxide", carbonate},
-	{"content", "Iron in a sample", content},
-	{"spread", "A spread that cannot be", spread},
-	{"back", "A back titration", back},
-	{"mixture", "Hydroxide and carbonate together", mixture},
-	{"calcium", "Calcium with EDTA", calcium},
-	{"halides", "Two halides and silver", halides},
-	{"temperature", "A warm burette", temperature},
-	{"budget", "The uncertainty of a concentration", budget},
-	{"burette", "How much of the burette to use", burette},
+	{"curve", "What the meter reads", "redox", potentials},
+	{"equivalence", "The potential at equivalence", "redox", equivalence},
+	{"separation", "How far apart the potentials must be", "redox", separation},
+	{"indicator", "Is this indicator good enough?", "redox", indicator},
+	{"reference", "From one reference electrode to another", "redox", reference},
+	{"weigh", "What to weigh", "any titration", weigh},
+	{"standardise", "The strength of a titrant", "redox", standardise},
+	{"slip", "A slip of ten", "redox", slip},
+	{"carbonate", "Carbon dioxide in the sodium hydroxide", "acids and bases", carbonate},
+	{"content", "Iron in a sample", "redox", content},
+	{"spread", "A spread that cannot be", "any titration", spread},
+	{"back", "A back titration", "redox", back},
+	{"mixture", "Hydroxide and carbonate together", "acids and bases", mixture},
+	{"calcium", "Calcium with EDTA", "EDTA", calcium},
+	{"halides", "Two halides and silver", "silver", halides},
+	{"temperature", "A warm burette", "any titration", temperature},
+	{"budget", "The uncertainty of a concentration", "any titration", budget},
+	{"burette", "How much of the burette to use", "any titration", burette},
 }
 
 // KindNames lists the names of the kinds.
@@ -58,6 +63,13 @@ type UnknownKindError struct{ Name string }
 
 func (e *UnknownKindError) Error() string {
 	return fmt.Sprintf("no kind of question is called %q; have %s", e.Name, strings.Join(KindNames(), ", "))
+}
+
+// An UnknownSystemError reports a name that is no system.
+type UnknownSystemError struct{ Name string }
+
+func (e *UnknownSystemError) Error() string {
+	return fmt.Sprintf("no questions are about %q; there are some about %s", e.Name, strings.Join(Systems, ", "))
 }
 
 // A Value is a number of an exercise with a name.
@@ -78,8 +90,9 @@ type Exercise struct {
 
 // Options say what a sheet holds. The zero value is sound.
 type Options struct {
-	Kinds []string // none takes every kind
-	Count int      // of questions; 0 is one of each kind
+	Kinds  []string // none takes every kind
+	System string   // narrows the kinds to one of Systems; "" is all of them
+	Count  int      // of questions; 0 is one of each kind
 }
 
 // A Sheet is the exercises of one student.
@@ -116,20 +129,13 @@ func source(seed uint64, what string) *rand.Rand {
 }
 
 func chosen(seed uint64, o Options) ([]Kind, error) {
-	from := Kinds
-	if len(o.Kinds) > 0 {
-		from = nil
-		for _, name := range o.Kinds {
-			k, err := findKind(name)
-			if err != nil {
-				return nil, err
-			}
-			from = append(from, k)
-		}
+	from, err := o.from()
+	if err != nil {
+		return nil, err
 	}
-	count := o.Count
-	if count <= 0 {
-		count = len(from)
+	count, err := o.Questions()
+	if err != nil {
+		return nil, err
 	}
 	take := make([]int, len(from))
 	for round := count; round > 0; round -= len(from) {
@@ -146,10 +152,39 @@ func chosen(seed uint64, o Options) ([]Kind, error) {
 	return list, nil
 }
 
-// Known returns an *UnknownKindError where no kind has this name.
-func Known(name string) error {
-	_, err := findKind(name)
-	return err
+// from is the kinds that questions may be of.
+func (o Options) from() ([]Kind, error) {
+	if o.System != "" && !slices.Contains(Systems, o.System) {
+		return nil, &UnknownSystemError{o.System}
+	}
+	names := o.Kinds
+	if len(names) == 0 {
+		names = KindNames()
+	}
+	var from []Kind
+	for _, name := range names {
+		k, err := findKind(name)
+		if err != nil {
+			return nil, err
+		}
+		if o.System == "" || o.System == k.System {
+			from = append(from, k)
+		}
+	}
+	if len(from) == 0 {
+		return nil, fmt.Errorf("none of the kinds %s is about %s", strings.Join(names, ", "), o.System)
+	}
+	return from, nil
+}
+
+// Questions is how many stand on a sheet. The error says what is wrong with the
+// choice: an *UnknownKindError, an *UnknownSystemError, or that nothing is left.
+func (o Options) Questions() (int, error) {
+	from, err := o.from()
+	if o.Count > 0 {
+		return o.Count, err
+	}
+	return len(from), err
 }
 
 func findKind(name string) (Kind, error) {

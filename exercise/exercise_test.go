@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -323,5 +324,28 @@ func TestChoice(t *testing.T) {
 	many, err := exercise.New(3, 1, exercise.Options{Kinds: []string{"content"}, Count: 3})
 	if err != nil || len(many.Exercises) != 3 || many.Exercises[0].Answers[0] == many.Exercises[1].Answers[0] {
 		t.Errorf("three of a kind with numbers of their own: %v, %v", many.Exercises, err)
+	}
+}
+
+func TestQuestionsOfOneSystem(t *testing.T) {
+	for _, k := range exercise.Kinds {
+		if !slices.Contains(exercise.Systems, k.System) {
+			t.Errorf("%s is about %q", k.Name, k.System)
+		}
+	}
+	s, err := exercise.New(1, 1, exercise.Options{System: "acids and bases"})
+	if err != nil || len(s.Exercises) != 2 || s.Exercises[0].Kind.Name != "carbonate" || s.Exercises[1].Kind.Name != "mixture" {
+		t.Errorf("acids and bases: %v, %v", s.Exercises, err)
+	}
+	n, err := exercise.Options{Kinds: []string{"curve", "calcium", "back"}, System: "redox"}.Questions()
+	if n != 2 || err != nil {
+		t.Errorf("two of three are redox: %d, %v", n, err)
+	}
+	var unknown *exercise.UnknownSystemError
+	if _, err := (exercise.Options{System: "gold"}).Questions(); !errors.As(err, &unknown) {
+		t.Errorf("an unknown system: %v", err)
+	}
+	if _, err := exercise.New(1, 1, exercise.Options{Kinds: []string{"halides"}, System: "EDTA"}); err == nil {
+		t.Error("a choice of nothing makes a sheet")
 	}
 }

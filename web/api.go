@@ -50,6 +50,7 @@ func (s *Server) addAPI(mux *http.ServeMux) {
 		return &struct{ Body explanation }{*out}, nil
 	})
 	s.addFeasibility(api)
+	s.addExercises(api)
 }
 
 // A lockedMux puts the password in front of the API.

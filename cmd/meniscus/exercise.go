@@ -13,6 +13,7 @@ import (
 
 type exerciseOptions struct {
 	kinds           []string
+	system          string
 	seed            uint64
 	count, students int
 	number          int
@@ -33,6 +34,7 @@ func exerciseCommand(a *app) *cobra.Command {
 	}
 	f := c.Flags()
 	f.StringSliceVar(&o.kinds, "kind", nil, "kinds of question; all if not said")
+	f.StringVar(&o.system, "system", "", "only questions about one of "+strings.Join(exercise.Systems, ", "))
 	f.Uint64Var(&o.seed, "seed", 1, "where the numbers come from")
 	f.IntVar(&o.count, "count", 0, "questions on a sheet; one of each kind if not said")
 	f.IntVar(&o.students, "students", 1, "sheets, numbered from 1")
@@ -59,10 +61,8 @@ func (a *app) exercise(o exerciseOptions) error {
 	if o.students < 1 || o.students > 1000 || o.count < 0 || o.count > 200 || o.number < 0 {
 		return misused("--students is 1 to 1000, --count up to 200, --sheet a number from 1")
 	}
-	for _, name := range o.kinds {
-		if err := exercise.Known(name); err != nil {
-			return misused("--kind: %v", err)
-		}
+	if _, err := (exercise.Options{Kinds: o.kinds, System: o.system}).Questions(); err != nil {
+		return misused("%v", err)
 	}
 	first, last := 1, o.students
 	if o.number > 0 {
@@ -70,7 +70,7 @@ func (a *app) exercise(o exerciseOptions) error {
 	}
 	var sheets []exercise.Sheet
 	for n := first; n <= last; n++ {
-		s, err := exercise.New(o.seed, n, exercise.Options{Kinds: o.kinds, Count: o.count})
+		s, err := exercise.New(o.seed, n, exercise.Options{Kinds: o.kinds, System: o.system, Count: o.count})
 		if err != nil {
 			return err
 		}

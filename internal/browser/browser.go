@@ -18,6 +18,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 )
@@ -85,6 +86,14 @@ func Open(tb testing.TB, ctx context.Context, l Look, url string) {
 		`localStorage.setItem("theme", %q); localStorage.setItem("view", %q); true`, l.Theme, l.View)))
 	Do(tb, ctx, "opening "+url, chromedp.Navigate(url))
 	Run[bool](tb, ctx, "waiting for the fonts", chromedp.Evaluate[bool](`document.fonts.ready.then(() => true)`, chromedp.EvalAwaitPromise))
+}
+
+// Paper shows the page as it is printed, in the same width.
+func Paper(tb testing.TB, ctx context.Context) {
+	tb.Helper()
+	if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
+		tb.Fatalf("showing the page as on paper: %v", err)
+	}
 }
 
 // Do carries steps out and fails the test where one fails.

@@ -28,6 +28,18 @@ function dark(): boolean {
   return t === "dark" || (t === "auto" && matchMedia("(prefers-color-scheme: dark)").matches);
 }
 
+// An equation that is wider than the page can be scrolled with the keyboard;
+// others are no stop of the Tab key.
+function reach(): void {
+  for (const e of document.querySelectorAll<HTMLElement>(".working .eq, .scroll")) {
+    if (e.scrollWidth > e.clientWidth + 1) e.tabIndex = 0;
+    else e.removeAttribute("tabindex");
+  }
+}
+addEventListener("worked", reach);
+addEventListener("resize", reach);
+addEventListener("load", () => void document.fonts.ready.then(reach));
+
 addEventListener("DOMContentLoaded", () => {
   const theme = document.getElementById("theme") as HTMLButtonElement;
   const projector = document.getElementById("projector") as HTMLButtonElement;
@@ -46,5 +58,6 @@ addEventListener("DOMContentLoaded", () => {
     show();
     dispatchEvent(new Event("resize"));
   });
+  document.getElementById("print")?.addEventListener("click", () => print());
   show();
 });
