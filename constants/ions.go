@@ -15,6 +15,7 @@ type Colour struct {
 	Species chem.Species
 	Medium  string
 	Shade   Shade
+	At      float64 // mol/L at which it looks like its swatch
 	Source  Source
 	Note    string
 }
@@ -94,8 +95,12 @@ func Names() ([]Name, error) {
 	return slices.Clone(t.names), nil
 }
 
+// swatchConc is the concentration that a swatch stands for where the table names
+// no other, mol/L.
+const swatchConc = 0.05
+
 func (t *tables) readColours(fsys fs.FS) error {
-	records, err := readTable(fsys, "colours.txt", "species | where | colour | swatch | source | note")
+	records, err := readTable(fsys, "colours.txt", "species | where | colour | swatch | at | source | note")
 	if err != nil {
 		return err
 	}
@@ -104,9 +109,19 @@ func (t *tables) readColours(fsys fs.FS) error {
 		if err != nil {
 			return r.fail("%v", err)
 		}
-		c := Colour{Species: s, Medium: r.get("where"), Shade: Shade{r.get("colour"), r.get("swatch")}, Note: r.get("note")}
+		c := Colour{Species: s, Medium: r.get("where"), Shade: Shade{r.get("colour"), r.get("swatch")}, At: swatchConc, Note: r.get("note")}
 		if c.Source, err = t.source(r); err != nil {
 			return err
+		}
+		at, err := r.number("at")
+		if err != nil {
+			return err
+		}
+		if at.Known {
+			c.At = at.Value
+		}
+		if !(c.At > 0 && c.At <= 10) {
+			return r.fail("a colour looks like its swatch at a concentration above 0, in mol/L")
 		}
 		if c.Shade.Word == "" || !isSwatch(c.Shade.Swatch) {
 			return r.fail("a colour is a word and a swatch such as #c62828")

@@ -72,6 +72,8 @@ func TestBadRows(t *testing.T) {
 		{"indicators.txt", "calmagite | metal |  | 8 | 11", "calmagite | metal |  | 11 | 8", "pH range"},
 		{"indicators.txt", "#c62828", "#C62828", "swatch"},
 		{"colours.txt", "#7b1f6a", "purple", "swatch"},
+		{"colours.txt", "#7b1f6a | 4e-4", "#7b1f6a | -4e-4", "above 0"},
+		{"colours.txt", "#7b1f6a | 4e-4", "#7b1f6a | strong", "strong"},
 		{"ions.txt", "Rb^+ | 2.5", "Rb | 2.5", "an ion"},
 		{"activity.txt", "25 | 0.5085 |", "25 | |", "no A"},
 		{"names.txt", "Fe^2+ | iron(II)", "Fe2+ | iron(II)", "Fe2+"},

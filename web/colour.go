@@ -29,14 +29,6 @@ type dye struct {
 	clear   bool       // colourless and not even pale: no word tells of it
 }
 
-// swatchConc is the concentration that the swatches of the tables stand for.
-const swatchConc = 0.05
-
-// strong lists colours that are plain at far lower concentrations than that,
-// with the concentration at which they look as their swatch. From memory;
-// common practice is that one drop of 0.02 mol/L permanganate too much shows.
-var strong = map[string]float64{"MnO4^-": 4e-4, "I3^-": 1e-3, "Fe(C12H8N2)3^2+": 1e-4, "Cr2O7^2-": 5e-3, "Ce^4+": 2e-2, "Fe(SCN)^2+": 3e-4}
-
 // newTint looks the colours of a setup's species up, in its medium if the
 // tables know the species there.
 func newTint(s *setup.Setup) (*tint, error) {
@@ -59,14 +51,11 @@ func newTint(s *setup.Setup) (*tint, error) {
 		if best == nil {
 			continue
 		}
-		d := dye{species: i, name: report.Formula(sp.Name), word: best.Shade.Word, tinge: "tinge of " + best.Shade.Word, full: swatchConc}
+		d := dye{species: i, name: report.Formula(sp.Name), word: best.Shade.Word, tinge: "tinge of " + best.Shade.Word, full: best.At}
 		d.clear = strings.Contains(d.word, "colourless") && !strings.Contains(d.word, "pale")
 		if sp.Kind == equilibrium.Solid {
 			d.word = "cloudy with a " + d.word + " precipitate"
 			d.tinge = d.word
-		}
-		if f, ok := strong[sp.Name]; ok {
-			d.full = f
 		}
 		for k := range d.absorb {
 			x, err := strconv.ParseUint(best.Shade.Swatch[1+2*k:3+2*k], 16, 8)
