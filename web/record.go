@@ -15,8 +15,8 @@ func (s *Server) keepRecord(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return badForm(err)
 	}
-	if s.opt.Store == nil {
-		return notFound("This bench keeps no records.")
+	if err := s.needStore(); err != nil {
+		return err
 	}
 	text := unix(r.PostFormValue("setup"))
 	author := strings.TrimSpace(r.PostFormValue("author"))
@@ -38,8 +38,8 @@ func (s *Server) keepRecord(w http.ResponseWriter, r *http.Request) error {
 
 // planRecord shows the setup of a record.
 func (s *Server) planRecord(w http.ResponseWriter, r *http.Request, id string) error {
-	if s.opt.Store == nil {
-		return notFound("This bench keeps no records.")
+	if err := s.needStore(); err != nil {
+		return err
 	}
 	rec, err := s.opt.Store.Record(r.Context(), id)
 	if err != nil {
