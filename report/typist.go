@@ -65,8 +65,12 @@ func wrap(s string, width int) []string {
 		for utf8.RuneCountInString(word) > width {
 			flush()
 			r := []rune(word)
-			lines = append(lines, string(r[:width]))
-			word = string(r[width:])
+			at := width
+			if k := strings.LastIndex(string(r[:width]), "-"); k >= width/2 { // where a reader would break it
+				at = utf8.RuneCountInString(word[:k+1])
+			}
+			lines = append(lines, string(r[:at]))
+			word = string(r[at:])
 		}
 		size := utf8.RuneCountInString(word)
 		if n > 0 && n+1+size > width {
@@ -85,7 +89,7 @@ func wrap(s string, width int) []string {
 // header. The columns that right names are aligned at their right. Where the
 // rows are too long the widest column is made narrower and its cells wrapped.
 func (t *typist) table(rows [][]string, right string) {
-	width := columnWidths(rows)
+	width := columnWidths(rows, right)
 	for _, row := range rows {
 		cells := make([][]string, len(row))
 		height := 1
@@ -112,24 +116,41 @@ func (t *typist) table(rows [][]string, right string) {
 	}
 }
 
-func columnWidths(rows [][]string) []int {
-	width := make([]int, len(rows[0]))
-	for _, row := range rows {
+// columnWidths shares out the width of a page: columns that are too wide together
+// give way to their longest word first, or their longest number with its unit, and
+// are broken within these only where that does not do.
+func columnWidths(rows [][]string, right string) []int {
+	width, word := make([]int, len(rows[0])), make([]int, len(rows[0]))
+	for k, row := range rows {
 		for i, c := range row {
 			width[i] = max(width[i], utf8.RuneCountInString(c))
+			if right[i] == 'r' && k > 0 {
+				word[i] = width[i]
+				continue
+			}
+			for w := range strings.FieldsSeq(c) {
+				word[i] = max(word[i], utf8.RuneCountInString(w))
+			}
 		}
 	}
 	for {
-		sum, widest := 0, 0
+		sum, widest, slack := 0, 0, -1
 		for i, w := range width {
 			sum += w + 2
 			if w > width[widest] {
 				widest = i
 			}
+			if w > word[i] && (slack < 0 || w > width[slack]) {
+				slack = i
+			}
 		}
-		if sum <= textWidth || width[widest] <= 4 {
+		switch {
+		case sum <= textWidth || width[widest] <= 4:
 			return width
+		case slack >= 0 && width[slack] > 4:
+			width[slack]--
+		default:
+			width[widest]--
 		}
-		width[widest]--
 	}
 }
