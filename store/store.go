@@ -71,7 +71,11 @@ func open(ctx context.Context, target string, now func() time.Time, t tuning) (*
 	s := &Store{db, d, now}
 	for _, step := range []func(context.Context) error{s.assertDurable, s.checkSmall, s.migrate} {
 		if err := step(ctx); err != nil {
-			return nil, errors.Join(s.failure("opening "+d.target, err), db.Close())
+			err = s.failure("opening the store", err)
+			if !typed(err) { // those name it themselves
+				err = fmt.Errorf("%s: %w", d.target, err)
+			}
+			return nil, errors.Join(err, db.Close())
 		}
 	}
 	return s, nil
