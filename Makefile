@@ -11,7 +11,7 @@ ARGS     ?=
 # The product is pure Go; only the race detector needs cgo.
 export CGO_ENABLED = 0
 
-.PHONY: test lint vet staticcheck format bundled bundle race fuzz parsers cross bench run mutate fmt reference
+.PHONY: test lint vet staticcheck format bundled bundle race fuzz parsers cross bench run mutate fmt reference latex
 
 test: lint bundled race parsers cross
 
@@ -73,3 +73,7 @@ fmt:
 # Recomputes the reference values in Python, without our engine.
 reference:
 	python3 internal/worked/reference/reference.py
+
+# Needs pdflatex, which CI has not: texlive-latex-base, about 200 MB.
+latex:
+	bash tools/latex.sh "$${LATEXDIR:-$$(mktemp -d)}"

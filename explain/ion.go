@@ -189,8 +189,8 @@ func (b *builder) lgK(w stage) working.Symbol {
 // its constants and the pH; and with it the conditional constant.
 func (b *builder) freeLigand() working.Symbol {
 	alpha := working.Symbol{Letter: "α", Of: ligand, Meaning: "the share of free EDTA that is {" + ligand + "} at this pH"}
-	say := working.P("EDTA holds protons. Its share without any, at the pH that the exact balances give; forms with more protons than shown are below one part in ten thousand")
-	alpha = b.step(say, alpha, working.Over(working.Count(1), b.protonated()), working.Figures(4), "1")
+	sum := b.protonated()
+	alpha = b.step(working.P("The share of free EDTA without any protons; a form below one part in ten thousand is left out"), alpha, working.Over(working.Count(1), sum), working.Figures(4), "1")
 	w := b.ways[0]
 	cond := working.Symbol{Letter: "lg K", Prime: true, Of: w.to, Meaning: "the decadic logarithm of the conditional constant of {" + w.to + "} at this pH, in L/mol"}
 	b.step(working.P("The conditional constant, the protons of EDTA taken into account"), cond, working.Add(b.lgK(w), working.Lg(alpha)), working.Decimals(3), "1")
@@ -202,30 +202,30 @@ func (b *builder) freeLigand() working.Symbol {
 const leastForm = 1e-4
 
 // protonated is the sum of the forms of free EDTA per concentration of the one
-// without protons.
+// without protons; it works each of them out.
 func (b *builder) protonated() working.Sum {
 	pH := working.Symbol{Letter: "pH", Meaning: "minus the decadic logarithm of the activity of {H^+}", Value: working.Decimals(4).Number(b.pt.PH, "1")}
 	sum, whole := working.Sum{{Expr: working.Count(1)}}, 1.0
-	var pks []working.Expr
+	var last working.Expr
 	for form := ligand; ; {
 		r, up, _, ok := b.acid(form, false)
 		if !ok {
 			return sum
 		}
-		pks, form = append(pks, b.pKa(r)), up
-		k := working.Expr(pH)
-		if len(pks) > 1 {
-			k = working.Times(working.Count(float64(len(pks))), pH)
+		formula := working.Expr(working.TenTo(working.Less(b.pKa(r), pH)))
+		if last != nil {
+			formula = working.Times(last, formula)
 		}
-		part := working.TenTo(working.Less(working.Add(pks...), k))
-		x, err := working.Eval(part)
+		x, err := working.Eval(formula)
 		if err != nil && b.err == nil {
 			b.err = err
 		}
 		if whole += x; x < leastForm*whole && b.pt.PH > b.pKa(r).Value.Value {
 			return sum // and those with more protons are rarer still
 		}
-		sum = append(sum, working.Term{Expr: part})
+		q := b.ratio(up, ligand, 1, 1).expr.(working.Symbol)
+		q = b.step(working.P("EDTA holds protons. At the pH that the exact balances give, the ratio of {"+up+"} to {"+ligand+"}"), q, formula, working.Figures(4), "1")
+		sum, last, form = append(sum, working.Term{Expr: q}), q, up
 	}
 }
 

@@ -72,13 +72,13 @@ func (b *builder) moreReason(t term) working.Paragraph {
 func (b *builder) ratioReason() working.Paragraph {
 	switch {
 	case b.glass():
-		return working.P("not this ratio: {H^+}, {OH^-} or a further form of the acid counts in the balance of protons as well")
+		return working.P("{H^+}, {OH^-} or a further form counts in the balance of protons too")
 	case b.complexing():
 		if other, c := b.rival(); other != "" {
-			return append(working.P("not this ratio: part of the free EDTA is {"+other+"}"), working.P(" (@)", working.Figures(3).Number(c, "mol/L"))...)
+			return append(working.P("part of the free EDTA is {"+other+"}"), working.P(" (@)", working.Figures(3).Number(c, "mol/L"))...)
 		}
 	}
-	return working.P("not this ratio: one of the two takes part in other equilibria as well; see the composition")
+	return working.P("one of the two takes part in other equilibria as well; see the composition")
 }
 
 // rival is the most abundant complex of the ligand with anything but H+ and

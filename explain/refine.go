@@ -125,10 +125,22 @@ func (b *builder) solve(e equation) working.Symbol {
 		plain := working.Over(working.Less(working.Root(disc), e.k), working.Count(2))
 		return b.step(working.P("This is a quadratic equation. Its positive root"), x, plain, working.Figures(4), "mol/L")
 	}
+	if _, ok := linear.(working.Sum); ok {
+		linear = b.linear(linear)
+	}
 	return b.step(working.P(rootSay), x, root(linear, product), working.Figures(4), "mol/L")
 }
 
-const rootSay = "This is a quadratic equation. Its positive root, written so that no two nearly equal numbers are subtracted"
+const (
+	linearSay = "This is a quadratic equation. What stands with the unknown in it"
+	rootSay   = "The positive root of the quadratic equation, written so that no two nearly equal numbers are subtracted"
+)
+
+// linear works out what the unknown is multiplied with in a quadratic equation.
+func (b *builder) linear(e working.Expr) working.Symbol {
+	u := working.Symbol{Letter: "u", Meaning: "what stands with the unknown in the quadratic equation"}
+	return b.step(working.P(linearSay), u, e, working.Figures(4), "mol/L")
+}
 
 // root is the positive root of x² + p·x − q = 0 as 2q/(p + √(p² + 4q)).
 func root(p, q working.Expr) working.Expr {
@@ -328,13 +340,13 @@ func (b *builder) exchange(d disproportion) (y working.Symbol, ok bool) {
 		return y, false
 	}
 	a := working.Less(working.Count(1), working.Times(working.Count(f*f), d.kappa))
-	p := working.Add(*d.side, working.Times(working.Count(2*f), d.kappa, d.mid))
+	p := b.linear(working.Add(*d.side, working.Times(working.Count(2*f), d.kappa, d.mid)))
 	q := working.Times(d.kappa, working.Power{Base: d.mid, Exp: working.Count(2)})
 	if f == 1 {
 		a = working.Less(working.Count(1), d.kappa)
 	}
 	disc := working.Add(working.Power{Base: p, Exp: working.Count(2)}, working.Times(working.Count(4), a, q[0], q[1]))
-	f2 := working.Over(append(working.Times(working.Count(2)), q...), append(append(working.Sum{}, p...), working.Term{Expr: working.Root(disc)}))
+	f2 := working.Over(append(working.Times(working.Count(2)), q...), working.Add(p, working.Root(disc)))
 	return b.step(working.P(rootSay), y, f2, working.Figures(4), "mol/L"), true
 }
 

@@ -15,9 +15,16 @@ const preamble = `\documentclass[11pt,a4paper]{article}
 \usepackage{amsmath}
 \usepackage{textcomp}
 \usepackage{array}
+\usepackage{graphicx}
 \usepackage[margin=25mm]{geometry}
 \setlength{\parindent}{0pt}
 \setlength{\parskip}{6pt}
+\newlength{\lead}
+\newsavebox{\fitbox}
+% \fitted{formula} makes a formula smaller that is wider than the line leaves.
+\newcommand{\fitted}[1]{\sbox{\fitbox}{$\displaystyle #1$}%
+\ifdim\wd\fitbox>\dimexpr\linewidth-\lead\relax
+\resizebox{\dimexpr\linewidth-\lead\relax}{!}{\usebox{\fitbox}}\else\usebox{\fitbox}\fi}
 \begin{document}
 `
 
@@ -61,9 +68,9 @@ func latexBlock(b *strings.Builder, block Block) {
 		}
 		b.WriteString("\\end{itemize}\n")
 	case Display:
-		fmt.Fprintf(b, "\n%s\n\\[ %s \\]\n", latexInline(block.Say), latexExpr(block.Expr))
+		fmt.Fprintf(b, "\n%s\n\\setlength{\\lead}{1em}\n\\[ \\fitted{%s} \\]\n", latexInline(block.Say), latexExpr(block.Expr))
 	case Reaction:
-		fmt.Fprintf(b, "\n%s\n\\[ %s \\]\n", latexInline(block.Say), latexChem(block.Equation))
+		fmt.Fprintf(b, "\n%s\n\\setlength{\\lead}{1em}\n\\[ \\fitted{%s} \\]\n", latexInline(block.Say), latexChem(block.Equation))
 	case Step:
 		latexStep(b, block)
 	case Table:
@@ -75,14 +82,14 @@ func latexBlock(b *strings.Builder, block Block) {
 			if s.Value.Unit != "" {
 				unit = ", in $" + latexUnit(s.Value.Unit) + "$"
 			}
-			fmt.Fprintf(b, "\\item[$%s$] %s%s\n", latexExpr(s), latexInline(P(s.Meaning)), unit)
+			fmt.Fprintf(b, "\\item[{$%s$}] %s%s\n", latexExpr(s), latexInline(P(s.Meaning)), unit)
 		}
 		b.WriteString("\\end{description}\n")
 	}
 }
 
 func latexStep(b *strings.Builder, s Step) {
-	fmt.Fprintf(b, "\n%s\n\\begin{align*}\n", latexInline(s.Say))
+	fmt.Fprintf(b, "\n%s\n\\settowidth{\\lead}{$%s\\approx$}\\addtolength{\\lead}{1em}\n\\begin{align*}\n", latexInline(s.Say), latexExpr(s.Quantity))
 	for i, l := range s.lines() {
 		if i > 0 {
 			b.WriteString(" \\\\\n")
@@ -90,7 +97,7 @@ func latexStep(b *strings.Builder, s Step) {
 		if l.left != nil {
 			b.WriteString(latexExpr(l.left) + " ")
 		}
-		b.WriteString("&" + latexSign(l.sign) + " " + latexExpr(l.expr))
+		b.WriteString("&" + latexSign(l.sign) + " \\fitted{" + latexExpr(l.expr) + "}")
 	}
 	b.WriteString("\n\\end{align*}\n")
 	if len(s.Note) > 0 {
@@ -98,27 +105,68 @@ func latexStep(b *strings.Builder, s Step) {
 	}
 }
 
-// wideCell is the number of characters above which a column breaks its lines.
-const wideCell = 28
+// A page takes about pageChars characters side by side in a table.
+const pageChars = 86
 
-func latexTable(b *strings.Builder, t Table) {
-	spec := ""
+// latexColumns says how the columns of a table stand: as wide as they are where
+// the page has room; if not, lines of text break in proportion to what they
+// hold. Formulas do not break.
+func latexColumns(t Table) string {
+	width, breaks := make([]int, len(t.Head)), make([]bool, len(t.Head))
+	sum, fixed, wide := 0, 0, 0
 	for i := range t.Head {
-		col := "l"
-		for _, row := range t.Rows {
-			if i < len(row) && utf8.RuneCountInString(inlineText(row[i])) > wideCell {
-				col = fmt.Sprintf(">{\\raggedright\\arraybackslash}p{%.2f\\linewidth}", 0.9/float64(len(t.Head)))
+		for _, row := range append([][]Paragraph{t.Head}, t.Rows...) {
+			if i < len(row) {
+				width[i] = max(width[i], utf8.RuneCountInString(inlineText(row[i])))
+				breaks[i] = breaks[i] || breakable(row[i])
 			}
 		}
-		spec += col
+		sum += width[i] + 2
+		if fixed += 2; breaks[i] {
+			wide += width[i]
+		} else {
+			fixed += width[i]
+		}
 	}
-	fmt.Fprintf(b, "\n%s\n\n\\begin{tabular}{%s}\n\\hline\n", latexInline(t.Caption), spec)
+	if sum <= pageChars {
+		return strings.Repeat("l", len(t.Head))
+	}
+	spec := ""
+	for i, w := range width {
+		if !breaks[i] {
+			spec += "l"
+			continue
+		}
+		spec += fmt.Sprintf(">{\\raggedright\\arraybackslash}p{%.3f\\linewidth}", float64(max(pageChars-fixed, pageChars/4))/pageChars*float64(w)/float64(wide))
+	}
+	return spec
+}
+
+// breakable says whether a cell holds text of several words, or a reaction.
+func breakable(p Paragraph) bool {
+	for _, i := range p {
+		switch i := i.(type) {
+		case Text:
+			if strings.Contains(strings.TrimSpace(string(i)), " ") {
+				return true
+			}
+		case Chem:
+			if strings.Contains(string(i), " ") {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func latexTable(b *strings.Builder, t Table) {
+	fmt.Fprintf(b, "\n%s\n\n{\\small\\setlength{\\tabcolsep}{4pt}\\renewcommand{\\arraystretch}{1.2}\n\\begin{tabular}{%s}\n\\hline\n", latexInline(t.Caption), latexColumns(t))
 	latexRow(b, t.Head)
 	b.WriteString("\\hline\n")
 	for _, row := range t.Rows {
 		latexRow(b, row)
 	}
-	b.WriteString("\\hline\n\\end{tabular}\n")
+	b.WriteString("\\hline\n\\end{tabular}}\n")
 }
 
 func latexRow(b *strings.Builder, row []Paragraph) {
@@ -138,7 +186,7 @@ func latexInline(p Paragraph) string {
 		case Text:
 			b.WriteString(latexText(string(i)))
 		case Chem:
-			b.WriteString("$" + latexChem(string(i)) + "$")
+			b.WriteString(latexInlineChem(string(i)))
 		case Math:
 			b.WriteString("$" + latexExpr(i.Expr) + "$")
 		}
@@ -228,10 +276,15 @@ func latexUnit(unit string) string {
 }
 
 func latexUpright(s string) string {
-	return strings.NewReplacer("%", "\\%", "°", "{}^{\\circ}", "μ", "\\mu ", "·", "\\cdot ", " ", "\\ ").Replace(s)
+	s = strings.NewReplacer("%", "\\%", "°", "{}^{\\circ}", "′", "{}^{\\prime}", "½", "1/2", "²", "^{2}", "³", "^{3}", "−", "-", "·", "\\cdot ", " ", "\\ ").Replace(s)
+	for letter, name := range letters {
+		s = strings.ReplaceAll(s, letter, name+" ")
+	}
+	return s
 }
 
 func latexSymbol(s Symbol) string {
+	s = s.split()
 	sub := ""
 	if s.Sub != "" {
 		sub = "_{\\mathrm{" + latexUpright(s.Sub) + "}}"
@@ -257,8 +310,13 @@ func latexSymbol(s Symbol) string {
 
 // latexLetter sets the name of a quantity: one letter slants, several stand.
 func latexLetter(s string) string {
-	if t, ok := letters[s]; ok {
+	switch t, ok := letters[s]; {
+	case ok:
 		return t
+	case s == "pK":
+		return "\\mathrm{p}K"
+	case s == "lg K":
+		return "\\lg K"
 	}
 	var b strings.Builder
 	for _, r := range s {
@@ -274,7 +332,14 @@ func latexLetter(s string) string {
 	return "\\mathrm{" + b.String() + "}"
 }
 
-var letters = map[string]string{"α": "\\alpha", "β": "\\beta", "γ": "\\gamma", "Δ": "\\Delta", "ν": "\\nu", "μ": "\\mu", "σ": "\\sigma", "χ": "\\chi", "ρ": "\\rho"}
+// letters are the Greek ones in mathematics; those that look like Latin capitals
+// are not among them, as TeX has no name for them.
+var letters = map[string]string{
+	"α": "\\alpha", "β": "\\beta", "γ": "\\gamma", "δ": "\\delta", "ε": "\\varepsilon", "ζ": "\\zeta", "η": "\\eta", "θ": "\\theta",
+	"ι": "\\iota", "κ": "\\kappa", "λ": "\\lambda", "μ": "\\mu", "µ": "\\mu", "ν": "\\nu", "ξ": "\\xi", "π": "\\pi", "ρ": "\\rho",
+	"σ": "\\sigma", "τ": "\\tau", "φ": "\\varphi", "χ": "\\chi", "ψ": "\\psi", "ω": "\\omega",
+	"Γ": "\\Gamma", "Δ": "\\Delta", "Θ": "\\Theta", "Λ": "\\Lambda", "Ξ": "\\Xi", "Π": "\\Pi", "Σ": "\\Sigma", "Φ": "\\Phi", "Ψ": "\\Psi", "Ω": "\\Omega",
+}
 
 func latexChem(text string) string {
 	var b strings.Builder
@@ -293,7 +358,15 @@ func latexChem(text string) string {
 	return b.String()
 }
 
-var chemSigns = strings.NewReplacer("−", "-", "⇌", "\\rightleftharpoons ", "→", "\\rightarrow ", "·", "\\cdot ", " ", "\\ ", "_", "\\_", "%", "\\%", "#", "\\#", "&", "\\&", "{", "\\{", "}", "\\}", "\\", "\\backslash ", "^", "\\hat{\\ }")
+// chemGap is a space within a formula.
+const chemGap = "\\ "
+
+var chemSigns = strings.NewReplacer("−", "-", "⇌", "\\rightleftharpoons ", "→", "\\rightarrow ", "·", "\\cdot ", " ", chemGap, "_", "\\_", "%", "\\%", "#", "\\#", "&", "\\&", "{", "\\{", "}", "\\}", "\\", "\\backslash ", "^", "\\hat{\\ }")
+
+// latexInlineChem sets a reaction in pieces between which a line may break.
+func latexInlineChem(text string) string {
+	return "$" + strings.ReplaceAll(latexChem(text), chemGap, "}$ $\\mathrm{") + "$"
+}
 
 func latexSign(sign string) string {
 	if t, ok := signs[sign]; ok {
@@ -306,14 +379,20 @@ var signs = map[string]string{"≈": "\\approx", "≪": "\\ll", "≫": "\\gg", "
 
 // latexText escapes running text. What has no entry is left as it is: letters of
 // other scripts need a Unicode engine.
-func latexText(s string) string { return textSigns.Replace(s) }
+func latexText(s string) string {
+	s = textSigns.Replace(s)
+	for letter, name := range letters {
+		s = strings.ReplaceAll(s, letter, "$"+name+"$")
+	}
+	return s
+}
 
 var textSigns = strings.NewReplacer(
 	"\\", "\\textbackslash{}", "{", "\\{", "}", "\\}", "$", "\\$", "&", "\\&", "#", "\\#", "%", "\\%", "_", "\\_",
 	"^", "\\textasciicircum{}", "~", "\\textasciitilde{}", "\u00a0", "~", "<", "\\textless{}", ">", "\\textgreater{}", "\"", "\\textquotedbl{}",
 	"°", "\\textdegree{}", "′", "$'$", "″", "$''$", "·", "$\\cdot$", "×", "$\\times$", "−", "$-$", "–", "--", "—", "---", "±", "$\\pm$", "μ", "\\textmu{}", "µ", "\\textmu{}",
 	"→", "$\\rightarrow$", "⇌", "$\\rightleftharpoons$", "≈", "$\\approx$", "≤", "$\\le$", "≥", "$\\ge$", "≪", "$\\ll$", "≫", "$\\gg$", "½", "\\textonehalf{}",
-	"Δ", "$\\Delta$", "α", "$\\alpha$", "β", "$\\beta$", "γ", "$\\gamma$", "√", "$\\surd$", "’", "'", "‘", "`", "“", "``", "”", "''", "…", "\\ldots{}",
+	"√", "$\\surd$", "’", "'", "‘", "`", "“", "``", "”", "''", "…", "\\ldots{}",
 	"⁰", "$^{0}$", "¹", "$^{1}$", "²", "$^{2}$", "³", "$^{3}$", "⁴", "$^{4}$", "⁵", "$^{5}$", "⁶", "$^{6}$", "⁷", "$^{7}$", "⁸", "$^{8}$", "⁹", "$^{9}$", "⁺", "$^{+}$", "⁻", "$^{-}$",
 	"₀", "$_{0}$", "₁", "$_{1}$", "₂", "$_{2}$", "₃", "$_{3}$", "₄", "$_{4}$", "₅", "$_{5}$", "₆", "$_{6}$", "₇", "$_{7}$", "₈", "$_{8}$", "₉", "$_{9}$",
 )

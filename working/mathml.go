@@ -85,6 +85,7 @@ func numberML(n Number) string {
 }
 
 func symbolML(s Symbol) string {
+	s = s.split()
 	if s.Letter == "[" {
 		t := row(`<mo stretchy="false">[</mo>` + chemML(s.Of) + `<mo stretchy="false">]</mo>`)
 		if s.Sub != "" {

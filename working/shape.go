@@ -56,6 +56,17 @@ func parenthesised(parent, child Expr, first, flat bool) bool {
 	return false
 }
 
+// split takes the signs ° and ′ off the end of the letter.
+func (s Symbol) split() Symbol {
+	if rest, ok := strings.CutSuffix(s.Letter, "′"); ok && rest != "" {
+		s.Letter, s.Prime = rest, true
+	}
+	if rest, ok := strings.CutSuffix(s.Letter, "°"); ok && rest != "" {
+		s.Letter, s.Degree = rest, true
+	}
+	return s
+}
+
 // leadsMinus says whether a sum begins with a minus sign.
 func leadsMinus(e Expr) bool {
 	s, ok := e.(Sum)

@@ -172,7 +172,7 @@ func TestLaTeXIsBalanced(t *testing.T) {
 	if err := WriteLaTeX(&b, whole()); err != nil {
 		t.Fatal(err)
 	}
-	if err := checkLaTeX(b.String()); err != nil {
+	if err := LaTeXFault(b.String()); err != nil {
 		t.Errorf("%v\n%s", err, b.String())
 	}
 	for _, want := range []string{`Iron \& 5 \% of \_it\_ \textless{}here\textgreater{}`, `\mathrm{SO_{4}^{2-}}`, `\begin{align*}`} {
