@@ -130,18 +130,22 @@ func Volumes(s *setup.Setup, places []Place) (*working.Document, error) {
 
 // A builder works on one setup.
 type builder struct {
-	s    *setup.Setup
-	t    *titration.Titration
-	p    *titration.Predictor
-	m    *titration.Model
-	ends []titration.Equivalence
-	ways []stage
-	mix  *settling // of the flask; nil where nothing reacts before the first drop
-	pt   titration.Point
-	v    float64 // mL
-	out  []working.Block
-	err  error
-	told bool // what holds for the whole titration
+	s            *setup.Setup
+	t            *titration.Titration
+	p            *titration.Predictor
+	m            *titration.Model
+	ends         []titration.Equivalence
+	ways         []stage
+	mix          *settling // of the flask; nil where nothing reacts before the first drop
+	pt           titration.Point
+	v            float64 // mL
+	out          []working.Block
+	err          error
+	bound        map[string]float64 // mol/L in the flask that a stage's first species holds
+	reagent      reagent            // of the burette, where couples react
+	why          string             // there is no textbook value at this volume; "" for the usual reason
+	shortCutTold bool
+	told         bool // what holds for the whole titration
 }
 
 // farthest is how much titrant is looked at for equivalence points, L.

@@ -27,6 +27,9 @@ func (b *builder) amounts() {
 func (b *builder) tellStage(i int) {
 	w := b.ways[i]
 	per, whole := fractionOf(w.perTitrant)
+	if r := b.reagent; i == 0 && r.holder != "" {
+		b.add(working.Reaction{Say: working.P("{" + r.put + "} stands in the burette beside an excess of {" + r.holder + "}, and nearly all of it is {" + r.name + "}; the concentration of {" + r.name + "} is that of the {" + r.put + "} put in:"), Equation: r.put + " + " + r.holder + " = " + r.name})
+	}
 	if eq := b.overall(w.from, w.titrant, 1/w.perTitrant); eq != "" {
 		say := "The reaction of the titration"
 		if len(b.ways) > 1 {
@@ -41,6 +44,9 @@ func (b *builder) tellStage(i int) {
 	case w.conc > 0 && w.amount > w.conc*b.s.Flask.Volume.Float()*1e3*(1+nearEnd):
 		n.Value = working.Figures(5).Number(w.amount, "mmol")
 		b.add(working.Step{Say: working.P("Amount of {" + w.from + "}, with what the stages before make"), Quantity: n})
+	case w.holder != "":
+		b.add(working.Reaction{Say: working.P("{" + w.put + "} stands in the flask beside an excess of {" + w.holder + "}, and nearly all of it is {" + w.from + "}:"), Equation: w.put + " + " + w.holder + " = " + w.from})
+		n = b.step(working.P("Amount of {"+w.from+"} at the start: that of the {"+w.put+"} put in"), n, working.Times(b.flaskConc(w.put, w.conc, w.text), b.flaskVolume()), working.Figures(5), "mmol")
 	case w.conc > 0:
 		say := "Amount of {" + w.from + "} at the start"
 		if w.put != w.from {
@@ -112,7 +118,41 @@ func (b *builder) initially(species string) (x float64, text string) {
 	if b.glass() {
 		return b.inFlask(species)
 	}
-	return ionConc(b.s.Flask.Contents, species)
+	x, text = ionConc(b.s.Flask.Contents, species)
+	if h := b.bound[species]; h > 0 {
+		x -= h
+		text = shortText(x)
+	}
+	return x, text
+}
+
+// diluteOther works out the concentration of what the titrant has become, with
+// what was there of it from the start and what the burette brings beside the
+// titrant.
+func (b *builder) diluteOther(taken map[string]float64, other string, n working.Symbol, times float64) {
+	sum := working.Add(timesOf(times, n))
+	if x, text := b.initially(other); x > 0 {
+		first := b.step(working.P("{"+other+"} was there from the start"), amount(other, "0", "the amount of {"+other+"} put into the flask"),
+			working.Times(b.flaskConc(other, x, text), b.flaskVolume()), working.Figures(5), "mmol")
+		sum = append(sum, working.Term{Expr: first})
+	}
+	x, text := ionConc(b.s.Burette.Contents, other)
+	if b.reagent.holder == other {
+		x -= b.ways[0].titrantConc
+		text = shortText(x)
+	}
+	if x > 0 && b.redox() {
+		c := working.Symbol{Letter: "c", Sub: "beside", Of: other, Meaning: "the concentration of free {" + other + "} beside the titrant in the burette", Value: working.Said(x, text, "mol/L")}
+		beside := b.step(working.P("The burette brings {"+other+"} beside the titrant"), amount(other, "beside", "the amount of {"+other+"} added beside the titrant"),
+			working.Times(c, b.added()), working.Figures(5), "mmol")
+		sum = append(sum, working.Term{Expr: beside})
+	}
+	if len(sum) == 1 {
+		b.dilute(taken, other, n, times)
+		return
+	}
+	all := b.step(working.P("{"+other+"} in all"), amount(other, "now", "the amount of {"+other+"} that is there now"), sum, working.Figures(5), "mmol")
+	b.dilute(taken, other, all, 1)
 }
 
 // diluteProduct works out the concentration of what a stage has made, with what
@@ -162,4 +202,18 @@ func (b *builder) concentration() (working.Section, bool) {
 	c := working.Symbol{Letter: "c", Sub: "found", Of: w.put, Meaning: "the concentration of {" + w.put + "} in the flask that the titration finds"}
 	b.step(working.P("The amount of titrant, times what 1 mol of it reacts with, over the volume in the flask"), c, working.Over(b.reacted(w, ve), b.flaskVolume()), working.Figures(5), "mol/L")
 	return working.Section{Kind: Concentration, Title: "From the equivalence volume to the concentration", Blocks: b.out}, b.err == nil
+}
+
+// noShortCut says why there is no textbook value here, at length the first time.
+func (b *builder) noShortCut() {
+	const then = " The exact balances give the composition, and the equilibrium below holds in it."
+	switch {
+	case b.why != "":
+		b.add(working.P(b.why + then))
+	case b.shortCutTold:
+		b.add(working.P("Here too no textbook short cut holds; the equilibrium below holds in the exact composition."))
+	default:
+		b.shortCutTold = true
+		b.add(working.P("No textbook short cut holds here: concentrations from the amounts alone would be wrong by more than a factor of @, or the reactions do not run one after the other."+then, working.Count(usable)))
+	}
 }

@@ -2,6 +2,7 @@ package explain
 
 import (
 	"math"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -129,13 +130,38 @@ func TestAcidWithItsSalt(t *testing.T) {
 // Oxalate is titrated as oxalic acid, and iodine by the couple of iodine though
 // iodide stands beside it in the burette.
 func TestTheCoupleThatReacts(t *testing.T) {
-	for f, want := range map[string]string{"oxalate-permanganate": "H2C2O4 MnO4^-", "arsenic-iodine": "H3AsO3 I2"} {
+	for f, want := range map[string]string{"oxalate-permanganate": "H2C2O4 MnO4^-", "arsenic-iodine": "H3AsO3 I3^-", "iodine-thiosulfate": "I3^- S2O3^2-"} {
 		b, err := newBuilder(read(t, "../examples/systems/"+f+".yaml"))
 		if err != nil {
 			t.Fatal(err)
 		}
 		if len(b.ways) != 1 || b.ways[0].from+" "+b.ways[0].titrant != want {
 			t.Errorf("%s: %+v, want %s", f, b.ways, want)
+		}
+	}
+}
+
+// Iodine in iodide is triiodide, by hand with E0(I3-/I-) = 0.536 V of the table.
+// 25 mL of 0.04 mol/L I2 and 0.2 mol/L KI: half of the 1 mmol of I3- is left at
+// 10 mL of thiosulfate, beside 5 - 1 + 1.5 mmol of I-. 20 mL beyond 20 mL of
+// 0.025 mol/L I2 in 0.1 mol/L KI leave 0.5 mmol of I3- beside 1.5 + 3 mmol.
+func TestTriiodide(t *testing.T) {
+	for _, c := range []struct {
+		file, volume string
+		held, free   float64 // mol/L
+	}{
+		{"iodine-thiosulfate", "0", 0.04, 0.16},
+		{"iodine-thiosulfate", "10.00", 0.5 / 35, 5.5 / 35},
+		{"arsenic-iodine", "40.00", 0.5 / 65, 4.5 / 65},
+	} {
+		text, err := os.ReadFile("../examples/systems/" + c.file + ".yaml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := results(t, string(text), c.volume)
+		want := 0.536 + 0.0591592/2*math.Log10(c.held/math.Pow(c.free, 3))
+		if x, ok := got["E_textbook"]; !ok || math.Abs(x-want) > 1e-5 || math.Abs(got["E"]-want) > 1e-3 {
+			t.Errorf("%s at %s mL: %.5f V, exactly %.5f V, want %.5f V", c.file, c.volume, x, got["E"], want)
 		}
 	}
 }

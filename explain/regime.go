@@ -20,7 +20,7 @@ func (b *builder) at(p Place) ([]working.Section, error) {
 	if err != nil {
 		return nil, fmt.Errorf("explaining: %w", err)
 	}
-	b.pt, b.v = pt, p.Volume.Float()*1e3
+	b.pt, b.v, b.why = pt, p.Volume.Float()*1e3, ""
 	title := fmt.Sprintf("At %s mL", working.Shortest(round9(b.v), "mL").Text)
 	if p.Name != "" {
 		title += ": " + p.Name
@@ -29,12 +29,12 @@ func (b *builder) at(p Place) ([]working.Section, error) {
 	b.amounts()
 	q, _, ok := b.measured()
 	if !ok {
-		b.add(append(working.P("The potential is undefined: "), working.Text(pt.Undefined+". A trace of the other form would set it, and no one knows how large that is; state one in the setup to get a value.")))
+		b.add(append(working.P("The potential is undefined, "), working.Text(pt.Undefined+". A trace of the other form would set it, and no one knows how large that is; state one in the setup to get a value.")))
 	} else if l, say, fits := b.textbook(); fits && (l.sound() || b.rescued(l)) {
 		b.compare(say, l)
 		b.refine(l)
 	} else {
-		b.add(working.P("No textbook short cut holds here: concentrations from the amounts alone would be wrong by more than a factor of @, or the reactions do not run one after the other. The exact balances give the composition, and the equilibrium below holds in it.", working.Count(usable)))
+		b.noShortCut()
 		b.governed(q)
 	}
 	b.electrode()
@@ -362,10 +362,11 @@ func (b *builder) redoxEnd(i int) (law, working.Paragraph, bool) {
 			major = right
 		}
 		n := amount(minor, "t", "the amount of {"+minor+"} added with the titrant").With(working.Figures(5).Number(b.v*w.titrantConc, "mmol"))
-		b.dilute(taken, major, n, math.Abs(b.coefficient(c2.Reaction, major)/b.coefficient(c2.Reaction, minor)))
+		b.diluteOther(taken, major, n, math.Abs(b.coefficient(c2.Reaction, major)/b.coefficient(c2.Reaction, minor)))
 	}
 	k1, k2 := math.Abs(b.coefficient(c1.Reaction, w.from)), math.Abs(b.coefficient(c2.Reaction, minor))
 	if k1 != k2 {
+		b.why = "The couples hold {" + w.from + "} and {" + minor + "} in different numbers. When their Nernst equations are added, the concentrations of what is nearly used up do not cancel to a ratio, so there is no short expression for this point."
 		return law{}, nil, false
 	}
 	l1, l2 := b.couple(c1, taken), b.couple(c2, taken)
@@ -442,7 +443,7 @@ func (b *builder) beyond(end float64) (law, working.Paragraph, bool) {
 	}
 	n := amount(w.titrant, "used", "the amount of {"+w.titrant+"} that has reacted")
 	n = b.step(working.P("Titrant that has reacted"), n, working.Times(ct, ve), working.Figures(5), "mmol")
-	b.dilute(taken, other, n, math.Abs(b.coefficient(c.Reaction, other)/b.coefficient(c.Reaction, w.titrant)))
+	b.diluteOther(taken, other, n, math.Abs(b.coefficient(c.Reaction, other)/b.coefficient(c.Reaction, w.titrant)))
 	l := b.couple(c, taken)
 	l.better = []attempt{b.incomplete(c, bracket(w.titrant, taken[w.titrant]), bracket(other, taken[other]))}
 	return l, working.P("Both forms of the titrant’s couple {" + c.Name + "} are there in known amounts, so its Nernst equation gives the potential"), true

@@ -15,7 +15,8 @@ import (
 type stage struct {
 	from, to    string
 	reaction    int     // in the system: the couple, or the acid
-	put         string  // the form that was put in, where that is another state of protonation
+	put         string  // the form that was put in: from, or another state of protonation, or what holder makes from of
+	holder      string  // what from is held by: I- where I3- reacts; "" for none
 	conc        float64 // of from in the flask, mol/L; 0 where an earlier stage makes it
 	text        string  // conc as written
 	amount      float64 // of from that reacts, mmol
@@ -110,8 +111,39 @@ func ionConc(list []setup.Content, species string) (x float64, text string) {
 type reagent struct {
 	couple   int
 	name     string
+	put      string // as it stands in the burette
+	holder   string // of name, in the burette; "" for none
 	oxidises bool
+	reach    float64 // potential of the couple of what was put in, V: what lies on the other side of it can react
 }
+
+// heldAs says which species an oxidant becomes with what it is reduced to, where
+// enough of that stands beside it: I2 with I- is I3-, whose couple takes as
+// many electrons and one I- more. At least nine tenths must be held.
+func (b *builder) heldAs(contents []setup.Content, couple int, x string) (z reagent, ok bool) {
+	c := b.t.Couples[couple]
+	_, l, _ := b.sides(c.Reaction)
+	free, _ := ionConc(contents, l)
+	all, _ := ionConc(contents, x)
+	if free -= all; !(free > 0) {
+		return z, false
+	}
+	for i, d := range b.t.Couples {
+		left, right, fine := b.sides(d.Reaction)
+		if !fine || right != l || left == x || d.Electrons != c.Electrons || b.coefficient(d.Reaction, left) != -1 ||
+			b.coefficient(d.Reaction, l) != b.coefficient(c.Reaction, l)+1 {
+			continue
+		}
+		lgK := (c.Potential - d.Potential) * c.Electrons / (b.t.Thermal() * math.Ln10)
+		if math.Pow(10, lgK)*free > mostlyHeld {
+			return reagent{couple: i, name: left, put: x, holder: l, oxidises: true}, true
+		}
+	}
+	return z, false
+}
+
+// mostlyHeld is the ratio of held to free from which a species counts as held.
+const mostlyHeld = 9
 
 // reagents are the species of the burette that can give or take electrons.
 func (b *builder) reagents() []reagent {
@@ -122,10 +154,14 @@ func (b *builder) reagents() []reagent {
 			continue
 		}
 		if x, _ := ionConc(b.s.Burette.Contents, left); x > 0 {
-			list = append(list, reagent{i, left, true})
+			r := reagent{i, left, left, "", true, c.Potential}
+			if z, ok := b.heldAs(b.s.Burette.Contents, i, left); ok {
+				r.couple, r.name, r.holder = z.couple, z.name, right
+			}
+			list = append(list, r)
 		}
 		if x, _ := ionConc(b.s.Burette.Contents, right); x > 0 {
-			list = append(list, reagent{i, right, false})
+			list = append(list, reagent{i, right, right, "", false, c.Potential})
 		}
 	}
 	return list
@@ -135,10 +171,13 @@ func (b *builder) reagents() []reagent {
 // the stoichiometry of the whole has its equivalence points.
 func (b *builder) redoxStages() []stage {
 	for _, t := range b.reagents() {
+		b.bound = map[string]float64{}
 		if list := b.stagesBy(t); len(list) > 0 && b.areEnds(list) {
+			b.reagent = t
 			return list
 		}
 	}
+	b.bound = nil
 	return nil
 }
 
@@ -155,7 +194,7 @@ func (b *builder) areEnds(list []stage) bool {
 // stagesBy follows what is sought along the couples that a titrant can change.
 func (b *builder) stagesBy(t reagent) []stage {
 	tc := b.t.Couples[t.couple]
-	ct, text := ionConc(b.s.Burette.Contents, t.name)
+	ct, text := ionConc(b.s.Burette.Contents, t.put)
 	perT := tc.Electrons / math.Abs(b.coefficient(tc.Reaction, t.name))
 	var list []stage
 	for _, f := range b.targets() {
@@ -164,8 +203,18 @@ func (b *builder) stagesBy(t reagent) []stage {
 			return nil
 		}
 		n := c0 * b.s.Flask.Volume.Float() * 1e3
-		for form, guard := b.formInCouple(f.Species), 0; guard < 9; guard++ {
-			w, ok := b.nextRedox(form, t.couple, t.oxidises)
+		first, holder := b.formInCouple(f.Species), ""
+		for i, c := range b.t.Couples {
+			left, right, ok := b.sides(c.Reaction)
+			if !ok || left != first || holder != "" {
+				continue
+			}
+			if z, ok := b.heldAs(b.s.Flask.Contents, i, left); ok {
+				first, holder, b.bound[right] = z.name, right, b.bound[right]+c0
+			}
+		}
+		for form, guard := first, 0; guard < 9; guard++ {
+			w, ok := b.nextRedox(form, t)
 			if !ok {
 				break
 			}
@@ -174,7 +223,7 @@ func (b *builder) stagesBy(t reagent) []stage {
 			w.titrant, w.titrantConc, w.titrantText = t.name, ct, text
 			w.volume = n / w.perTitrant / ct
 			if guard == 0 {
-				w.conc, w.text, w.put = c0, t0, f.Species
+				w.conc, w.text, w.put, w.holder = c0, t0, f.Species, holder
 			}
 			list = append(list, w)
 			n, form = n*w.made, w.to
@@ -218,23 +267,23 @@ func (b *builder) targets() []setup.Target {
 
 func (b *builder) electronsOf(reaction int) float64 { return -b.coefficient(reaction, chem.Electron) }
 
-func (b *builder) nextRedox(form string, titrant int, oxidises bool) (stage, bool) {
+func (b *builder) nextRedox(form string, t reagent) (stage, bool) {
 	best, found := stage{}, false
 	for i, c := range b.t.Couples {
 		left, right, ok := b.sides(c.Reaction)
-		if !ok || i == titrant {
+		if !ok || i == t.couple {
 			continue
 		}
 		from, to := right, left
-		if !oxidises {
+		if !t.oxidises {
 			from, to = left, right
 		}
-		if from != form || (c.Potential < b.t.Couples[titrant].Potential) != oxidises {
+		if from != form || (c.Potential < t.reach) != t.oxidises {
 			continue
 		}
 		w := stage{from: from, to: to, reaction: c.Reaction, strength: c.Potential}
 		w.made = math.Abs(b.coefficient(c.Reaction, to) / b.coefficient(c.Reaction, from))
-		if !found || (w.strength < best.strength) == oxidises {
+		if !found || (w.strength < best.strength) == t.oxidises {
 			best, found = w, true
 		}
 	}
