@@ -46,6 +46,7 @@ type pageRun struct {
 	Doubts       []string
 	Diagnosis    []pageFinding
 	Wide, Narrow template.HTML
+	Room         template.HTML // for a projector; "" but in a Fragment
 	Caption      string
 	Methods      []pageMethod
 	Refusals     []group
@@ -72,6 +73,7 @@ type pageResult struct {
 	Steps                         []step
 	Parts                         []pagePart
 	Unit, StdUnc, Over            string
+	Main                          bool // its budget stands open
 }
 
 type pagePart struct {
@@ -174,6 +176,9 @@ func newPageRun(e *assay.Evaluation, id string) (*pageRun, error) {
 	}
 	for i, c := range e.Contents {
 		r.Results = append(r.Results, newPageResult(c, contentSteps(e, i)))
+	}
+	if n := len(r.Results); n > 0 {
+		r.Results[n-1].Main = true
 	}
 	if e.Recommended >= 0 {
 		r.Method = inSentence(e.Methods[e.Recommended].Title)

@@ -9,6 +9,9 @@ import (
 	"meniscus/report/figure"
 )
 
+// mostRooms is how many runs have a figure for a projector.
+const mostRooms = 6
+
 // Fragment writes what the page of an evaluation shows between its title and its
 // foot, but for the readings, to stand inside another page under an element of
 // class "report" with FragmentStyle. It holds no style and no script.
@@ -17,8 +20,16 @@ func Fragment(d Document) (template.HTML, error) {
 	if err != nil {
 		return "", err
 	}
-	for _, r := range p.Runs {
+	for i, r := range p.Runs {
 		r.Table, r.LeftOut = nil, nil
+		if i >= mostRooms || r.Wide == "" {
+			continue
+		}
+		c := Figure(d.full()[i])
+		c.Size, c.Methods = figure.Projector, nil // the table has them
+		if r.Room, err = drawn(c, r.ID+"-room"); err != nil {
+			return "", fmt.Errorf("drawing run %s for a room: %w", d.runName(i), err)
+		}
 	}
 	var b bytes.Buffer
 	if err := evaluationPage.ExecuteTemplate(&b, "content", p); err != nil {

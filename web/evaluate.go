@@ -22,6 +22,7 @@ type evaluatePage struct {
 	page
 	Setup    string // what is wrong with the setup; "" where it can be read
 	Runs     []evaluatedRun
+	Sentence string // what it comes to
 	Report   template.HTML
 	Methods  []choice
 	Robust   bool
@@ -45,8 +46,33 @@ type evaluatedRun struct {
 	LeftOut string
 	Problem string // why it gives no curve
 	Unit    string
-	Rows    []store.Reading
+	Drawn   int // which figure of the report has them; -1 for none
+	Rows    []takenRow
 	More    int // rows that are not listed
+}
+
+// A takenRow is a reading with the volume added (mL), as the figure has it; ""
+// where there is none.
+type takenRow struct {
+	store.Reading
+	Added string
+}
+
+// takenRows turns readings of the burette into volumes added.
+func takenRows(r store.RunReadings, s *setup.Setup) []takenRow {
+	st := runState{}
+	for _, q := range r.Readings {
+		st.Rows = append(st.Rows, newRow(q, r.Run.Unit))
+	}
+	st.added(s)
+	list := make([]takenRow, len(st.Rows))
+	for i, row := range st.Rows {
+		list[i].Reading = r.Readings[i]
+		if row.X != nil && row.Y != nil {
+			list[i].Added = strconv.FormatFloat(*row.X, 'f', -1, 64)
+		}
+	}
+	return list
 }
 
 // mostRows is how many readings of a run the page lists.
@@ -77,6 +103,7 @@ func (s *Server) showEvaluate(w http.ResponseWriter, r *http.Request) error {
 	case err != nil:
 		p.Setup = report.Typeset(err.Error())
 	case doc != nil:
+		p.Sentence = report.Sentence(*doc)
 		if p.Report, err = report.Fragment(*doc); err != nil {
 			return err
 		}
@@ -98,10 +125,19 @@ func methodChoices(chosen string) []choice {
 
 func evaluatedRuns(d store.Determination) []evaluatedRun {
 	var list []evaluatedRun
+	st, err := setup.Read([]byte(d.Record.Setup), "setup")
+	if err != nil {
+		st = nil // said above the lists
+	}
+	drawn := 0
 	for i, m := range curves(d) {
-		e := evaluatedRun{No: m.Run.No, Name: m.Run.Name, Blank: m.Run.Kind == store.Blank, LeftOut: m.Run.LeftOut, Unit: m.Run.Unit, Rows: d.Runs[i].Readings}
+		e := evaluatedRun{Drawn: -1, No: m.Run.No, Name: m.Run.Name, Blank: m.Run.Kind == store.Blank, LeftOut: m.Run.LeftOut, Unit: m.Run.Unit, Rows: takenRows(d.Runs[i], st)}
 		if m.Err != nil {
 			e.Problem = m.Err.Error()
+		}
+		if m.Curve != nil && m.Run.LeftOut == "" {
+			e.Drawn = drawn
+			drawn++
 		}
 		if e.More = len(e.Rows) - mostRows; e.More > 0 {
 			e.Rows = e.Rows[:mostRows]

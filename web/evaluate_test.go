@@ -1,6 +1,8 @@
 package web_test
 
 import (
+	"context"
+	"fmt"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -203,34 +205,82 @@ func TestEvaluateSaysWhatIsWrong(t *testing.T) {
 	}
 }
 
-// Dragging over the figure chooses the readings below it; the reason is asked
-// for and the evaluation follows.
-func TestEvaluateByHand(t *testing.T) {
-	s := aStore(t)
-	h := bench(t, web.Options{Loopback: true, Store: s})
-	id := example(t, h)
-	ctx, address := browser.Start(t, h)
-	browser.Open(t, ctx, browser.Desktop, address+"/evaluate?record="+id)
-	browser.Run[bool](t, ctx, "dragging from 28 to 47 mL", chromedp.Evaluate[bool](`(() => {
+// drag draws over the figure that is seen, from one volume to another. The first
+// reading of the worked example is at 1.5 mL and the last at 46 mL.
+func drag(t *testing.T, ctx context.Context, from, to float64) (chosen string) {
+	t.Helper()
+	browser.Run[bool](t, ctx, "dragging", chromedp.Evaluate[bool](fmt.Sprintf(`(() => {
 		const svg = [...document.querySelectorAll("#report .figure svg")].find(s => s.getBoundingClientRect().width > 0);
 		const r = svg.getBoundingClientRect(), w = svg.viewBox.baseVal.width;
 		const cs = [...svg.querySelectorAll("circle")].map(c => Number(c.getAttribute("cx"))), from = Math.min(...cs), to = Math.max(...cs);
 		const x = v => r.left + (from + (v - 1.5) / 44.5 * (to - from)) / w * r.width;
 		svg.setPointerCapture = () => {};
 		const send = (kind, v) => svg.dispatchEvent(new PointerEvent(kind, {clientX: x(v), clientY: r.top + 50, pointerType: "mouse", pointerId: 1, bubbles: true, cancelable: true}));
-		send("pointerdown", 43); send("pointermove", 44); send("pointerup", 46.5);
-		return true})()`))
-	chosen := browser.Run[string](t, ctx, "reading the choice", chromedp.Evaluate[string](`[...document.querySelectorAll("tr[data-volume]")].filter(r => r.querySelector("input").checked).map(r => r.dataset.volume).join(" ")`))
-	if chosen != "44 46" {
+		send("pointerdown", %[1]g); send("pointermove", (%[1]g + %[2]g) / 2); send("pointerup", %[2]g);
+		return true})()`, from, to)))
+	return browser.Run[string](t, ctx, "reading the choice", chromedp.Evaluate[string](`[...document.querySelectorAll("tr[data-volume]")].filter(r => r.querySelector("input").checked).map(r => r.dataset.volume).join(" ")`))
+}
+
+// Dragging over the figure chooses the readings below it; the reason is asked
+// for and kept, the evaluation follows, and those left out still count in the
+// scale of the figure, on a projector too.
+func TestEvaluateByHand(t *testing.T) {
+	s := aStore(t)
+	h := bench(t, web.Options{Loopback: true, Store: s})
+	id := example(t, h)
+	ctx, address := browser.Start(t, h)
+	browser.Open(t, ctx, browser.Desktop, address+"/evaluate?record="+id)
+	if chosen := drag(t, ctx, 43, 46.5); chosen != "44 46" {
 		t.Errorf("chosen are the readings at %q mL, want 44 46", chosen)
 	}
-	browser.Run[bool](t, ctx, "giving the reason", chromedp.Evaluate[bool](`(() => {
+	if !browser.Run[bool](t, ctx, "giving the reason", chromedp.Evaluate[bool](`(() => {
 		const d = document.querySelector("details.taken");
 		if (!d.open || document.activeElement.name !== "why") return false;
 		d.querySelector("input[name=why]").value = "the burette ran dry";
 		d.querySelector("input[name=author]").value = "R. Kessler";
-		return true})()`))
+		return true})()`)) {
+		t.Error("the reason is not asked for")
+	}
 	browser.Do(t, ctx, "leaving them out", chromedp.Click(`details.taken button[value=out]`), chromedp.WaitVisible(`details.taken`), chromedp.WaitReady(`tr.out`))
-	browser.Run[bool](t, ctx, "the page that follows", chromedp.Poll[bool](`document.querySelectorAll("tr.out").length === 2`, chromedp.WithPollingTimeout(20*time.Second)))
+	browser.Run[bool](t, ctx, "the page that follows", chromedp.Poll[bool](`document.querySelectorAll("tr.out").length === 2 && document.getElementById("sentence").textContent.includes("49 readings")`, chromedp.WithPollingTimeout(20*time.Second)))
 	browser.Accessible(t, ctx)
+	d, err := s.Determination(t.Context(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, q := range d.Runs[0].Readings {
+		if out := q.Volume == "44" || q.Volume == "46"; out != (q.State == store.LeftOut) || out && (q.Why != "the burette ran dry" || q.Author != "R. Kessler") {
+			t.Errorf("the reading at %s mL is %+v", q.Volume, q)
+		}
+	}
+	for _, l := range []browser.Look{browser.Desktop, browser.Projector} {
+		browser.Open(t, ctx, l, address+"/evaluate?record="+id)
+		if chosen := drag(t, ctx, 39, 43); chosen != "40 42" {
+			t.Errorf("%s: after two were left out the readings at %q mL are chosen, want 40 42", l.Name, chosen)
+		}
+	}
+}
+
+// In every look the page says in a sentence what the readings come to, and the
+// whole curve with its residuals stands on the first screen; its budget has bars.
+func TestEvaluateBeginsWithTheCurve(t *testing.T) {
+	s := aStore(t)
+	h := bench(t, web.Options{Loopback: true, Store: s})
+	id := example(t, h)
+	ctx, address := browser.Start(t, h)
+	for _, l := range browser.Looks {
+		browser.Open(t, ctx, l, address+"/evaluate?record="+id)
+		if !browser.Run[bool](t, ctx, "looking", chromedp.Evaluate[bool](`(() => {
+			const shown = [...document.querySelectorAll("#report .figure svg")].filter(s => s.getBoundingClientRect().width > 0);
+			const r = shown[0].getBoundingClientRect(), result = document.querySelector("#report .result").getBoundingClientRect();
+			return shown.length === 1 && r.top >= 0 && r.bottom <= innerHeight && r.bottom <= result.top && document.documentElement.scrollWidth <= innerWidth})()`)) {
+			t.Errorf("%s: the curve does not stand first and whole", l.Name)
+		}
+		if !browser.Run[bool](t, ctx, "looking", chromedp.Evaluate[bool](`(() => {
+			const bars = [...document.querySelectorAll("#report .run .bar svg")].filter(s => s.getBoundingClientRect().width > 40);
+			return bars.length >= 4 && document.getElementById("sentence").textContent.startsWith("w(Fe) = 11.939 ± 0.034 %")})()`)) {
+			t.Errorf("%s: no sentence, or no bars", l.Name)
+		}
+		browser.Picture(t, ctx, "evaluate-first-"+l.Name)
+	}
 }
