@@ -141,6 +141,10 @@ type Options struct {
 	// Profile asks for intervals by the sum of squares of the regression.
 	Profile bool
 	Lines   LineOptions
+	// Like is the regression of another run of a series, from which this one
+	// starts: in a long series that of the first. It changes no result by more
+	// than what a fit leaves open, far below its uncertainty.
+	Like *fit.Result
 }
 
 // LineOptions are of Gran's straight lines. The zero value leaves all to the
@@ -250,7 +254,7 @@ func (e *Evaluation) regression(opt Options) {
 	}
 	t := *s.Titration
 	t.Cell.Known = true
-	r, err := fit.Curve(e.Curve, &t, e.targets(), fit.Options{Noise: noise, Robust: opt.Robust, Extra: s.Extra, Profile: opt.Profile})
+	r, err := fit.Curve(e.Curve, &t, e.targets(), fit.Options{Noise: noise, Robust: opt.Robust, Extra: s.Extra, Profile: opt.Profile, Like: opt.Like})
 	if err != nil {
 		m.Refused = err.Error()
 		return

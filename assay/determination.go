@@ -154,6 +154,9 @@ func Determine(inputs []Input, s *setup.Setup, opt Options, limit float64) (*Det
 			if runs[i].Evaluation, err = EvaluateRun(in, s, blank, opt); err != nil {
 				return nil, err
 			}
+			if opt.Like == nil {
+				opt.Like = runs[i].Evaluation.Fit
+			}
 		}
 	}
 	return Combine(runs, s, blank, limit), nil

@@ -5,16 +5,19 @@ import "slices"
 // A Memory is a solution that a Solver found, to start from when it comes by
 // again with other constants or totals. The zero value holds none.
 type Memory struct {
-	frame    *frame
+	cols     []int // species of each column
 	basis    []int
 	c, total []float64 // by row
 	ionic    float64
 }
 
+// Holds says whether there is a solution in m.
+func (m *Memory) Holds() bool { return m.cols != nil }
+
 // Remember stores the current solution in m.
 func (s *Solver) Remember(m *Memory) {
 	f := s.now
-	m.frame, m.ionic = f, f.ionic
+	m.cols, m.ionic = f.cols, f.ionic
 	m.basis = append(m.basis[:0], f.t.basis...)
 	m.total = append(m.total[:0], f.total...)
 	m.c = m.c[:0]
@@ -24,11 +27,11 @@ func (s *Solver) Remember(m *Memory) {
 }
 
 // Recall makes m the solution that the next one starts from, if it is of the
-// same solver and the basis is still that. Otherwise, or where the quick way
+// same species and the basis is that of now. Otherwise, or where the quick way
 // does not serve, the last solution stays.
 func (s *Solver) Recall(m *Memory) {
-	f := m.frame
-	if f == nil || f != s.along || !f.warm || !f.quick.usable || !slices.Equal(m.basis, f.t.basis) {
+	f := s.along
+	if f == nil || !f.warm || !f.quick.usable || !slices.Equal(m.basis, f.t.basis) || !slices.Equal(m.cols, f.cols) {
 		return
 	}
 	for i, b := range f.t.basis {

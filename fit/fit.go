@@ -36,6 +36,9 @@ type Options struct {
 	// Profile asks for profile intervals of parameters and equivalence points:
 	// some dozen fits for each parameter.
 	Profile bool
+	// Like is a fit of readings like these, one of the same series: this one
+	// starts from it and is done sooner. nil starts from the titration.
+	Like *Result
 }
 
 // assumedVolumeNoise is what a burette reading is taken to be uncertain by
@@ -137,10 +140,13 @@ func (f *fitter) curve() (*Result, error) {
 		}
 	}
 	r, err := f.report()
-	if err != nil || !f.opt.Profile {
-		return r, err
+	if err == nil && f.opt.Profile {
+		err = f.profiles(r)
 	}
-	return r, f.profiles(r)
+	if f.opt.Like != nil {
+		f.model.Forget() // of a long series only the first need be remembered
+	}
+	return r, err
 }
 
 type fitter struct {
@@ -275,8 +281,10 @@ func (f *fitter) best() error {
 	f.prob = lsq.Problem{Params: len(f.params), Residuals: len(f.v), Eval: f.eval}
 	f.taking = f.newTaking()
 	f.vjump = f.steepest()
-	if err := f.fromStarts(); err != nil {
-		return err
+	if !f.fromLike() {
+		if err := f.fromStarts(); err != nil {
+			return err
+		}
 	}
 	rough := true // the last fit, which another must follow
 	for range noiseRounds {
@@ -494,6 +502,7 @@ func (f *fitter) moveLinear(s []float64) {
 	left, weight := make([]float64, len(f.v)), make([]float64, len(f.v))
 	grads := make([]float64, len(f.v)*n)
 	for i := range f.v {
+		f.tries++
 		y, slope, _, ok, err := f.model.EvalAgain(i, f.v[i], grads[i*n:i*n+n])
 		if err != nil || !ok {
 			continue

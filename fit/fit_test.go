@@ -183,7 +183,7 @@ func TestEffort(t *testing.T) {
 		sum += f.tries
 	}
 	t.Logf("%.1f evaluations a reading", float64(sum)/float64(runs*len(volumes)))
-	if sum > 20*runs*len(volumes) {
-		t.Errorf("%d evaluations for %d readings, want at most 20 a reading", sum, runs*len(volumes))
+	if sum > 13*runs*len(volumes) {
+		t.Errorf("%d evaluations for %d readings, want at most 13 a reading", sum, runs*len(volumes))
 	}
 }

@@ -238,7 +238,7 @@ const patience = 2000
 
 // try evaluates the model at the volume h supposes.
 func (f *fitter) try(i int, h *hidden, grad []float64) (bool, error) {
-	if f.tries++; f.tries > patience*len(f.v) {
+	if f.tries > patience*len(f.v) {
 		return false, refuse("no curve of this chemistry comes near these readings in %d evaluations of the model", f.tries)
 	}
 	v := math.Max(f.v[i]+h.d, 0)

@@ -110,6 +110,7 @@ func (f *fitter) forget() {
 // predict is the model's reading i at volume v, as it was taken: an electrode
 // that lags is still on the way from the reading before, as that was read.
 func (f *fitter) predict(i int, v float64, grad []float64) (y, slope, bend float64, ok bool, err error) {
+	f.tries++
 	y, slope, bend, ok, err = f.model.EvalAgain(i, v, grad)
 	t := &f.taking
 	if err != nil || !ok || t.lag < 0 && t.drift < 0 {

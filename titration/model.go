@@ -59,7 +59,8 @@ type Model struct {
 	eqParams []equilibrium.Parameter
 	eqOf     []int // index into eqParams of each parameter, -1 if it is none
 	sens     []float64
-	places   []equilibrium.Memory
+	places   []equilibrium.Memory // where EvalAgain came by
+	near     []equilibrium.Memory // of another model, for places where it did not
 }
 
 // NewModel makes a model of t in the given parameters, which start at the
@@ -201,13 +202,25 @@ func (m *Model) EvalAgain(place int, v float64, grad []float64) (y, slope, bend 
 	for place >= len(m.places) {
 		m.places = append(m.places, equilibrium.Memory{})
 	}
-	m.Solver.Recall(&m.places[place])
+	if p := &m.places[place]; p.Holds() || place >= len(m.near) {
+		m.Solver.Recall(p)
+	} else {
+		m.Solver.Recall(&m.near[place])
+	}
 	y, slope, bend, ok, err = m.EvalCurved(v, grad)
 	if err == nil && ok {
 		m.Solver.Remember(&m.places[place])
 	}
 	return y, slope, bend, ok, err
 }
+
+// Near makes EvalAgain start, at places where it has not been, from what another
+// model of the same titration found there. Only EvalAgain changes that, so that
+// several models may go by one.
+func (m *Model) Near(other *Model) { m.near = other.places }
+
+// Forget drops what EvalAgain found.
+func (m *Model) Forget() { m.places, m.near = nil, nil }
 
 // EvalCurved is Eval with the second derivative of the reading too (per L²).
 func (m *Model) EvalCurved(v float64, grad []float64) (y, slope, bend float64, ok bool, err error) {

@@ -169,12 +169,18 @@ func (a *app) evaluateBatch(ctx context.Context, b *batch, s *setup.Setup, opt a
 	}
 	blank := assay.BlankOf(runs)
 	var next, finished atomic.Int64
+	errs := make([]error, len(runs))
+	if first := slices.IndexFunc(runs, func(r assay.Run) bool { return !r.Blank }); first >= 0 && len(runs) > 1 {
+		// The others start from the first, whichever is done when.
+		if runs[first].Evaluation, errs[first] = assay.EvaluateRun(b.inputs[first], s, blank, opt); errs[first] == nil {
+			opt.Like = runs[first].Evaluation.Fit
+		}
+	}
 	if progress {
 		stop := a.reportProgress(&finished, len(runs))
 		defer stop()
 	}
 	var wg sync.WaitGroup
-	errs := make([]error, len(runs))
 	for range min(runtime.GOMAXPROCS(0), len(runs)) {
 		wg.Go(func() {
 			for ctx.Err() == nil {
@@ -182,7 +188,7 @@ func (a *app) evaluateBatch(ctx context.Context, b *batch, s *setup.Setup, opt a
 				if i >= len(runs) {
 					return
 				}
-				if !runs[i].Blank {
+				if runs[i].Evaluation == nil && errs[i] == nil { // blanks and the first are done
 					runs[i].Evaluation, errs[i] = assay.EvaluateRun(b.inputs[i], s, blank, opt)
 				}
 				finished.Add(1)
