@@ -115,6 +115,7 @@ type Evaluation struct {
 	Concentrations    []Result
 	Contents          []Result
 	FormalPotentials  []Result
+	Media             []Medium // of the tables, beside these potentials
 	Warnings          []string
 	Assumed           []string
 	preset            []float64

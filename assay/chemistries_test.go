@@ -242,3 +242,61 @@ func fineAround(veq []float64) []float64 {
 	}
 	return out
 }
+
+// TestUnexpectedJumps gives readings of one chemistry to the setup of another
+// that expects more jumps, or fewer: the diagnosis says how many and where, and no
+// other cause.
+func TestUnexpectedJumps(t *testing.T) {
+	row := func(name string) *chemistry {
+		i := slices.IndexFunc(chemistries, func(c chemistry) bool { return c.name == name })
+		if i < 0 {
+			t.Fatalf("no chemistry %q", name)
+		}
+		return &chemistries[i]
+	}
+	iron := vessels("Fe^2+: 0.049 mol/L", "Ce^4+: 0.1000 mol/L", "find: Fe^2+\nelectrode: {indicator: platinum, reference: SHE}"+ironCeriumPair)
+	ironAlone := oneCouple(lab.Couple{E: 0.68, N: 1}, lab.Couple{E: 1.44, N: 1, Oxidised: 1})
+	both := row("titanium(III) and iron(II) with cerium(IV)")
+	alkali := vessels("NaOH: 0.06 mol/L", "HCl: 0.1000 mol/L", "find: OH^-\nelectrode: {indicator: glass}\nchemistry:\n"+water)
+	for _, x := range []struct {
+		name, setup string
+		of          func(k float64) (lab.Sample, []float64)
+		noise       float64
+		cause       string
+		says        []string
+	}{
+		{"titanium too", iron, both.of, 0.5e-3, "more jumps", []string{"jumps twice", "9.9", "25.0", "formal potential"}},
+		{"carbonate for hydroxide", alkali, row("sodium carbonate with acid, falling").of, 0.01, "more jumps", []string{"jumps twice", "15.0", "pKa", "carbonate"}},
+		{"phosphoric acid for acetic", diagnosedAcid, row("phosphoric acid with alkali").of, 0.01, "more jumps", []string{"jumps twice"}},
+		{"titanium not there", both.setup, ironAlone, 0.5e-3, "fewer jumps", []string{"expects the curve to jump twice, and it does once", "24.9", "nearest to that of Fe^2+", "not in the sample"}},
+		{"nothing unexpected", iron, ironAlone, 0.5e-3, "", nil},
+		{"two as expected", both.setup, both.of, 0.5e-3, "", nil},
+	} {
+		s, err := setup.Read([]byte(x.setup), "setup.yaml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		sample, veq := x.of(1)
+		c := lab.Bench{Noise: x.noise, VolumeNoise: 1e-5}.Run(sample, fineAround(veq), 9)
+		e, err := Evaluate(&c, s, Options{Diagnose: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if x.cause == "" {
+			if len(e.Diagnosis) > 0 {
+				t.Errorf("%s: %+v", x.name, e.Diagnosis)
+			}
+			continue
+		}
+		if len(e.Diagnosis) != 1 || e.Diagnosis[0].Cause != x.cause {
+			t.Errorf("%s: %+v; residuals %v", x.name, e.Diagnosis, e.Fit != nil && e.residualsFit())
+			continue
+		}
+		f := e.Diagnosis[0]
+		for _, w := range x.says {
+			if !strings.Contains(f.Title+f.Evidence, w) {
+				t.Errorf("%s: no %q in %+v", x.name, w, f)
+			}
+		}
+	}
+}

@@ -51,7 +51,7 @@ func (e *Evaluation) Diagnose() []Finding {
 	if e.poorFit() && d.otherReading() {
 		return d.found
 	}
-	if e.Fit == nil {
+	if d.jumps() || e.Fit == nil {
 		return d.found
 	}
 	d.refits()

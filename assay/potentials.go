@@ -54,6 +54,13 @@ func (e *Evaluation) protonHeld() bool {
 	return ok && fine && first == 0
 }
 
+// Parts of the uncertainty of a formal potential that all couples share.
+const (
+	partReference = "reference electrode"
+	partJunction  = "liquid junction"
+	partOffset    = "offset"
+)
+
 // formalPotentials reads each couple's potential at half and twice the
 // equivalence volume, where the rule holds, and from the fit.
 func (e *Evaluation) formalPotentials() {
@@ -67,6 +74,7 @@ func (e *Evaluation) formalPotentials() {
 	if e.Fit != nil {
 		e.fittedPotentials()
 	}
+	e.media()
 }
 
 func (e *Evaluation) halfTwice() {
@@ -107,9 +115,9 @@ func (e *Evaluation) shePotential(r *Result, part Part, reading float64, couple 
 	}
 	r.addParts(
 		part,
-		Part{Name: "reference electrode", StdUnc: el.ReferenceU, Note: el.Reference},
-		Part{Name: "liquid junction", StdUnc: el.JunctionU, Note: el.JunctionNote},
-		Part{Name: "offset", StdUnc: el.Offset.U, Note: "as stated"},
+		Part{Name: partReference, StdUnc: el.ReferenceU, Note: el.Reference},
+		Part{Name: partJunction, StdUnc: el.JunctionU, Note: el.JunctionNote},
+		Part{Name: partOffset, StdUnc: el.Offset.U, Note: "as stated"},
 	)
 }
 
@@ -150,9 +158,9 @@ func (e *Evaluation) fittedPotentials() {
 		r.Value = s * q.Value
 		r.addParts(
 			Part{Name: "regression", StdUnc: u, Freedom: limited(freedom)},
-			Part{Name: "reference electrode", StdUnc: el.ReferenceU, Note: el.Reference},
-			Part{Name: "liquid junction", StdUnc: el.JunctionU, Note: el.JunctionNote},
-			Part{Name: "offset", StdUnc: el.Offset.U, Note: "as stated"},
+			Part{Name: partReference, StdUnc: el.ReferenceU, Note: el.Reference},
+			Part{Name: partJunction, StdUnc: el.JunctionU, Note: el.JunctionNote},
+			Part{Name: partOffset, StdUnc: el.Offset.U, Note: "as stated"},
 		)
 		r.Coverage = coverage(r.Freedom)
 		e.FormalPotentials = append(e.FormalPotentials, r)

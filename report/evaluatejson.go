@@ -45,6 +45,7 @@ type jsonRun struct {
 	Concentrations    []jsonConcentration `json:"concentrations"`
 	Contents          []jsonConcentration `json:"contents"`
 	FormalPotentials  []jsonPotential     `json:"formal_potentials"`
+	Media             []jsonMedium        `json:"media"` // of the tables, beside the formal potentials found
 	Parameters        []jsonParameter     `json:"parameters"`
 	Correlation       [][]*float64        `json:"correlation"`
 	Residuals         []jsonResidual      `json:"residuals"`
@@ -236,7 +237,7 @@ func toJSON(name string, e *assay.Evaluation) jsonRun {
 	r := jsonRun{
 		Name: name, Reason: e.Reason, Methods: jsonMethods(e), EquivalencePoints: []jsonPoint{},
 		Concentrations: jsonResults(e.Concentrations), Contents: jsonResults(e.Contents), FormalPotentials: []jsonPotential{},
-		Parameters: []jsonParameter{}, Correlation: [][]*float64{}, Residuals: []jsonResidual{}, Diagnosis: jsonFindings(e.Diagnosis), Profiles: jsonProfiles(e.Profiles), Inflections: jsonInflections(e),
+		Parameters: []jsonParameter{}, Correlation: [][]*float64{}, Residuals: []jsonResidual{}, Diagnosis: jsonFindings(e.Diagnosis), Profiles: jsonProfiles(e.Profiles), Inflections: jsonInflections(e), Media: jsonMedia(e),
 		Warnings: both(e.Warnings), Assumptions: both(e.Assumed),
 	}
 	if e.Recommended >= 0 {

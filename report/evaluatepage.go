@@ -52,6 +52,7 @@ type pageRun struct {
 	Refusals     []group
 	MethodNotes  []group
 	Potentials   []pagePotential
+	Media        []string
 	Fit          *pageFit
 	Profiles     *pageProfiles
 	Windows      []string
@@ -166,7 +167,7 @@ func typesetAll(list []string) []string {
 func newPageRun(e *assay.Evaluation, id string) (*pageRun, error) {
 	r := &pageRun{
 		ID: id, None: e.Recommended < 0, Reason: typeset(e.Reason), Doubts: typesetAll(doubts(e)), Diagnosis: pageFindings(e), Assumed: typesetAll(once(e.Assumed)),
-		Methods: pageMethods(e), Refusals: refusals(e), MethodNotes: methodWarnings(e), Potentials: pagePotentials(e), Fit: newPageFit(e), Profiles: newPageProfiles(e), Windows: append(windowWords(e), biasWords(e)...),
+		Methods: pageMethods(e), Refusals: refusals(e), MethodNotes: methodWarnings(e), Potentials: pagePotentials(e), Media: mediaWords(e), Fit: newPageFit(e), Profiles: newPageProfiles(e), Windows: append(windowWords(e), biasWords(e)...),
 	}
 	for _, u := range used(e.Setup) {
 		r.Used = append(r.Used, [2]string{u[0], typeset(u[1])})

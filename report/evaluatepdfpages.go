@@ -34,6 +34,9 @@ func (s *setter) appendix(e *assay.Evaluation) {
 			rows = append(rows, []string{r.Couple, r.Value, r.StdUnc, from})
 		}
 		s.table(rows, "lrrl", textHand)
+		for _, text := range mediaWords(e) {
+			s.flow(text, textHand)
+		}
 	}
 	s.fit(e)
 	if list := used(e.Setup); len(list) > 0 {

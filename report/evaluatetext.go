@@ -184,6 +184,9 @@ func (t *typist) potentials(e *assay.Evaluation) {
 		rows = append(rows, []string{typeset(r.Name), v, u, twoFigures(r.Expanded()), from})
 	}
 	t.table(rows, "lrrrl")
+	for _, text := range mediaWords(e) {
+		t.paragraph(2, 4, text)
+	}
 }
 
 func (t *typist) fit(e *assay.Evaluation) {

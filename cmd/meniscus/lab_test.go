@@ -57,6 +57,15 @@ var samples = map[string]func() curve.Curve{
 		a := lab.Acid{PKa: []float64{4.757}, Conc: 0.1, V0: 0.020, TitrantConc: 0.1}
 		return lab.Bench{Noise: 0.01, VolumeNoise: 1e-5}.Run(a, lab.DefaultPlan(0.020).Volumes(), 14)
 	},
+	// carbonate, both of whose steps show: 15 and 30 mL
+	"soda": func() curve.Curve {
+		a := lab.Acid{PKa: []float64{6.352, 10.329}, Conc: 0.03, Strong: -0.06, V0: 0.050, TitrantConc: -0.1}
+		var volumes []float64
+		for i := range 160 {
+			volumes = append(volumes, 2.5e-4*float64(i+1))
+		}
+		return lab.Bench{Noise: 0.01, VolumeNoise: 1e-5}.Run(a, volumes, 9)
+	},
 	// the titration stopped at 80 % of the way
 	"stopped": func() curve.Curve {
 		var volumes []float64
