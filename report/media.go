@@ -53,9 +53,9 @@ func mediaWords(e *assay.Evaluation) []string {
 		full := len(m.Couples) == most
 		switch {
 		case m.Agrees() && full:
-			agree = append(agree, typeset(m.Name)+" ("+differences(m)+")")
+			agree = append(agree, typeset(m.Name)+" ("+lessTables(m)+")")
 		case m.Agrees():
-			part = append(part, typeset(m.Name)+" ("+differences(m)+")")
+			part = append(part, typeset(m.Name)+" ("+lessTables(m)+")")
 		case full || m.Stated:
 			not = append(not, typeset(m.Name)+" ("+farthest(m)+")")
 		default:
@@ -81,10 +81,10 @@ func mediaWords(e *assay.Evaluation) []string {
 	return list
 }
 
-func differences(m assay.Medium) string {
+func lessTables(m assay.Medium) string {
 	var list []string
 	for _, c := range m.Couples {
-		list = append(list, typeset(c.Name)+" "+difference(c))
+		list = append(list, typeset(c.Name)+" "+lessTable(c))
 	}
 	return strings.Join(list, ", ")
 }
@@ -96,10 +96,10 @@ func farthest(m assay.Medium) string {
 			worst = c
 		}
 	}
-	return typeset(worst.Name) + " " + difference(worst)
+	return typeset(worst.Name) + " " + lessTable(worst)
 }
 
-func difference(c assay.MediumCouple) string {
+func lessTable(c assay.MediumCouple) string {
 	d, u := rounded(1e3*(c.Found-c.Table), 1e3*c.StdUnc)
 	return fmt.Sprintf("%s ± %s mV", d, u)
 }
