@@ -20,6 +20,8 @@ func routes() []route {
 		{"POST /plan/file", (*Server).planFile, "", false},
 		{"POST /plan/record", (*Server).keepRecord, "", false},
 		{"GET /prepare", (*Server).showPrepare, "Prepare", false},
+		{"GET /prepare/labels.pdf", (*Server).sendLabels, "", false},
+		{"GET /prepare/labels.html", (*Server).sendLabels, "", false},
 		{"GET /read", (*Server).showRead, "Read", false},
 		{"POST /read", (*Server).readReading, "", false},
 		{"POST /read/run", (*Server).readRunForm, "", false},

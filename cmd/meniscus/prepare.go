@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -287,9 +286,7 @@ func (a *app) prepareSetup(name string, volume unit.Volume, o prepareOptions) (*
 		for _, b := range p.Stockroom.Batches {
 			p.Solutions = append(p.Solutions, report.Prepared{Place: b.Place, Recipe: b.Recipe, Lots: b.Lots, Flasks: b.Flasks})
 		}
-		if err := holdPH(p, data, volume); err != nil {
-			return nil, err
-		}
+		p.HoldPH(setup.NewOutline(data), volume)
 		if err := o.addIndicators(p, s); err != nil {
 			return nil, err
 		}
@@ -307,9 +304,7 @@ func (a *app) prepareSetup(name string, volume unit.Volume, o prepareOptions) (*
 	if missing != nil && len(p.Solutions) == 0 {
 		return nil, missing
 	}
-	if err := holdPH(p, data, volume); err != nil {
-		return nil, err
-	}
+	p.HoldPH(setup.NewOutline(data), volume)
 	if err := o.addIndicators(p, s); err != nil {
 		return nil, err
 	}
@@ -346,29 +341,6 @@ func (o prepareOptions) addIndicators(p *report.Preparation, s *setup.Setup) err
 		return nil
 	}
 	return p.AddSuggested(list)
-}
-
-// holdPH adds the buffer for a pH that the setup holds, unless it names what
-// holds it.
-func holdPH(p *report.Preparation, data []byte, volume unit.Volume) error {
-	text, ok := setup.NewOutline(data).Text("hold", "pH")
-	if !ok {
-		return nil
-	}
-	pH, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
-	if err != nil {
-		return nil // a word of the setup's own; the setup was read
-	}
-	b, err := solution.BufferFor(pH, volume)
-	if err != nil {
-		if slices.ContainsFunc(p.Solutions, func(s report.Prepared) bool { return s.Place == "flask" && s.Recipe.Gives(chem.Proton) }) {
-			return nil // the acid of the solution holds it
-		}
-		p.Notes = append(p.Notes, "the setup holds its pH: "+err.Error())
-		return nil
-	}
-	p.Buffer = &b
-	return nil
 }
 
 func (o prepareOptions) class(s *setup.Setup, uses []solution.Use) (*solution.Stockroom, error) {
