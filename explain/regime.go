@@ -72,8 +72,14 @@ func (b *builder) within(i int, v float64) (law, working.Paragraph, bool) {
 	w := b.ways[i]
 	used := amount(w.from, "used", "the amount of {"+w.from+"} that has reacted")
 	titrated := working.Symbol{Letter: "V", Sub: "s", Meaning: "the volume of titrant that went into the reaction now running", Value: atLeastTwo(round9(v), "mL")}
-	used = b.step(working.P("What has reacted of {"+w.from+"}"), used, b.reacted(w, titrated), working.Figures(5), "mmol")
-	whole := b.wholeOf(w).With(working.Figures(5).Number(w.amount, "mmol"))
+	reacted := b.reacted(w, titrated)
+	so, err := working.Eval(reacted)
+	if err != nil && b.err == nil {
+		b.err = err
+	}
+	shown := apart(so, w.amount, 5)
+	used = b.step(working.P("What has reacted of {"+w.from+"}"), used, reacted, shown, "mmol")
+	whole := b.wholeOf(w).With(shown.Number(w.amount, "mmol"))
 	left := amount(w.from, "left", "the amount of {"+w.from+"} that is left")
 	left = b.step(working.P("What is left of it"), left, working.Less(whole, used), working.Figures(5), "mmol")
 	taken := map[string]float64{}
@@ -416,7 +422,7 @@ func (b *builder) titrantCouple() titration.Couple {
 // beyond the last stage the titrant is in excess.
 func (b *builder) beyond(end float64) (law, working.Paragraph, bool) {
 	w := b.ways[len(b.ways)-1]
-	ve := working.Symbol{Letter: "V", Sub: "e", Meaning: "the volume of titrant at the last equivalence point", Value: working.Figures(6).Number(end, "mL")}
+	ve := working.Symbol{Letter: "V", Sub: "e", Meaning: "the volume of titrant at the last equivalence point", Value: apart(b.v, end, 6).Number(end, "mL")}
 	ct := b.titrantConc(w.titrant, w.titrantConc, w.titrantText)
 	excess := amount(w.titrant, "excess", "the amount of {"+w.titrant+"} that finds nothing more to react with")
 	excess = b.step(working.P("Titrant in excess"), excess, working.Times(ct, working.Less(b.added(), ve)), working.Figures(5), "mmol")

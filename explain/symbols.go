@@ -76,3 +76,15 @@ func atLeastTwo(x float64, unitName string) working.Number {
 	}
 	return n
 }
+
+// apart is a format that shows two nearly equal numbers with at least so many
+// figures, and with as many more as their difference needs to be followed.
+func apart(x, y float64, figures int) working.Format {
+	d := math.Abs(x - y)
+	if d == 0 {
+		return working.Figures(figures)
+	}
+	const difference, most = 4, 12 // figures of the difference; what a float64 surely holds
+	before := math.Ceil(math.Log10(math.Max(math.Abs(x), math.Abs(y)) / d))
+	return working.Figures(min(max(figures, int(before)+difference), most))
+}
