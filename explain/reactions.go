@@ -217,3 +217,21 @@ func (b *builder) noShortCut() {
 		b.add(working.P("No textbook short cut holds here: concentrations from the amounts alone would be wrong by more than a factor of @, or the reactions do not run one after the other."+then, working.Count(usable)))
 	}
 }
+
+// freeShare is the share of a species that is free.
+func (b *builder) freeShare(species string) working.Symbol {
+	return working.Symbol{Letter: "α", Of: species, Meaning: "the share of {" + species + "} that is free, by the exact balances", Value: working.Figures(4).Number(b.share(species), "1")}
+}
+
+// ratioLeft is the ratio of what is nearly used up on both sides, x by the
+// reaction; where complexes hold a part, that of the free ones.
+func (b *builder) ratioLeft(minor, from string, x, power float64) term {
+	r := b.ratio(minor, from, x, power)
+	if b.share(minor) > mostlyFree && b.share(from) > mostlyFree {
+		return r
+	}
+	q, _ := r.expr.(working.Symbol)
+	r.expr = b.step(working.P("What little is left of {"+minor+"} and {"+from+"} stands in the ratio of the reaction, counted in all forms; the ratio of the free ones"), q,
+		timesOf(x, working.Over(b.freeShare(minor), b.freeShare(from))), working.Figures(4), "1")
+	return r
+}

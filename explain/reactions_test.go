@@ -165,3 +165,41 @@ func TestTriiodide(t *testing.T) {
 		}
 	}
 }
+
+// At the equivalence points of the redox examples the textbook's expression,
+// with the free shares in its ratios, comes within a millivolt of the balances.
+func TestEquivalenceOfCouples(t *testing.T) {
+	files, err := filepath.Glob("../examples/systems/*.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := 0
+	for _, f := range files {
+		s := read(t, f)
+		b, err := newBuilder(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !b.redox() {
+			continue
+		}
+		places, err := Places(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d, err := Volumes(s, places)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, sec := range d.Sections {
+			if diff, _, ok := differences(sec); ok && sec.Kind == Equivalence {
+				if n++; math.Abs(diff) > 1 {
+					t.Errorf("%s, %s: textbook less exact is %g mV", f, sec.Title, diff)
+				}
+			}
+		}
+	}
+	if n < 16 {
+		t.Errorf("%d equivalence points have a textbook value, want at least 16", n)
+	}
+}

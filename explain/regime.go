@@ -392,7 +392,7 @@ func (b *builder) redoxEnd(i int) (law, working.Paragraph, bool) {
 		}
 	}
 	// What is left on either side gives and takes the same number of electrons.
-	l.terms = append(l.terms, b.ratio(minor, w.from, c1.Electrons/c2.Electrons, sign*k1))
+	l.terms = append(l.terms, b.ratioLeft(minor, w.from, c1.Electrons/c2.Electrons, sign*k1))
 	return l, working.P("Both couples have this one potential. Their Nernst equations, weighted with their electrons and added, give it; what is nearly used up on both sides stands in the ratio of the reaction"), true
 }
 

@@ -68,10 +68,7 @@ func (b *builder) atThisPH(c titration.Couple) working.Symbol {
 	}
 	left, right, _ := b.sides(c.Reaction)
 	if b.share(left) < mostlyFree || b.share(right) < mostlyFree {
-		alpha := func(species string) working.Symbol {
-			return working.Symbol{Letter: "α", Of: species, Meaning: "the share of {" + species + "} that is free, by the exact balances", Value: working.Figures(4).Number(b.share(species), "1")}
-		}
-		f = append(f, working.Term{Expr: working.Times(b.slopeFor(c), working.Lg(working.Over(alpha(left), alpha(right))))})
+		f = append(f, working.Term{Expr: working.Times(b.slopeFor(c), working.Lg(working.Over(b.freeShare(left), b.freeShare(right))))})
 		causes = append(causes, "complexes or other states of protonation hold a part of its forms")
 	}
 	if len(causes) == 0 {
