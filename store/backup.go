@@ -68,8 +68,9 @@ const recordsFolder = "records/"
 
 // Restore reads what Backup wrote into a store without records, all or nothing,
 // and returns how many records there are now. One record at a time is in
-// memory. The password is to be set anew.
-func (s *Store) Restore(ctx context.Context, from io.ReaderAt, size int64) (int, error) {
+// memory. The password is to be set anew. Progress, which may be nil, hears of
+// each record; ending ctx stops the work, and then nothing was restored.
+func (s *Store) Restore(ctx context.Context, from io.ReaderAt, size int64, progress func(done, of int)) (int, error) {
 	b, err := openBundle(from, size, maxRecords)
 	if err != nil {
 		return 0, err
@@ -87,7 +88,7 @@ func (s *Store) Restore(ctx context.Context, from io.ReaderAt, size int64) (int,
 	}
 	n := 0
 	err = s.write(ctx, "restoring", func(tx *sql.Tx) error {
-		if n, err = restoreRecords(ctx, tx, b); err != nil {
+		if n, err = restoreRecords(ctx, tx, b, progress); err != nil {
 			return err
 		}
 		return restoreSettings(ctx, tx, settings)
@@ -98,7 +99,7 @@ func (s *Store) Restore(ctx context.Context, from io.ReaderAt, size int64) (int,
 	return n, nil
 }
 
-func restoreRecords(ctx context.Context, tx *sql.Tx, b *bundle) (n int, err error) {
+func restoreRecords(ctx context.Context, tx *sql.Tx, b *bundle, progress func(done, of int)) (n int, err error) {
 	var here int
 	if err := tx.QueryRowContext(ctx, `SELECT COUNT(*) FROM records`).Scan(&here); err != nil {
 		return 0, err
@@ -106,10 +107,8 @@ func restoreRecords(ctx context.Context, tx *sql.Tx, b *bundle) (n int, err erro
 	if here > 0 {
 		return 0, &InvalidError{"store", fmt.Sprintf("it holds records already (%d); a backup is restored into an empty store, so that nothing is mixed or overwritten", here)}
 	}
-	for _, name := range b.names {
-		if !strings.HasPrefix(name, recordsFolder) {
-			continue
-		}
+	names := slices.DeleteFunc(slices.Clone(b.names), func(name string) bool { return !strings.HasPrefix(name, recordsFolder) })
+	for _, name := range names {
 		data, err := b.read(name, maxRecordZip)
 		if err != nil {
 			return 0, err
@@ -125,7 +124,9 @@ func restoreRecords(ctx context.Context, tx *sql.Tx, b *bundle) (n int, err erro
 		if err := insertWhole(ctx, tx, w); err != nil {
 			return 0, err
 		}
-		n++
+		if n++; progress != nil {
+			progress(n, len(names))
+		}
 	}
 	return n, nil
 }

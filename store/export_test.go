@@ -5,11 +5,13 @@ package store
 import (
 	"archive/zip"
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -128,6 +130,37 @@ func TestRunCSVIsReadByTheReaderOfReadings(t *testing.T) {
 	})
 }
 
+// TestRestoreStops ends a restore after its first record: nothing is there, and
+// the same backup can be restored afterwards.
+func TestRestoreStops(t *testing.T) {
+	onBoth(t, func(t *testing.T, s *Store, _ string) {
+		fullRecord(t, s)
+		newRecord(t, s, "The second")
+		saved := backup(t, s)
+		for _, e := range engines {
+			to := openStore(t, e.target(t))
+			ctx, stop := context.WithCancel(t.Context())
+			var told [][2]int
+			_, err := to.Restore(ctx, bytes.NewReader(saved), int64(len(saved)), func(done, of int) {
+				told = append(told, [2]int{done, of})
+				stop()
+			})
+			if !errors.Is(err, context.Canceled) {
+				t.Errorf("to %s: a stopped restore gave %v", e.name, err)
+			}
+			if p := must[Page](t)(to.Find(t.Context(), Query{})); p.Total != 0 {
+				t.Errorf("to %s: %d records after a restore that was stopped", e.name, p.Total)
+			}
+			if n, err := to.Restore(t.Context(), bytes.NewReader(saved), int64(len(saved)), func(done, of int) { told = append(told, [2]int{done, of}) }); n != 2 || err != nil {
+				t.Errorf("to %s: %d records, %v", e.name, n, err)
+			}
+			if want := [][2]int{{1, 2}, {1, 2}, {2, 2}}; !slices.Equal(told, want) {
+				t.Errorf("to %s: told %v, want %v", e.name, told, want)
+			}
+		}
+	})
+}
+
 // TestRestoreIsByteEqual takes everything to an empty store of either engine.
 func TestRestoreIsByteEqual(t *testing.T) {
 	onBoth(t, func(t *testing.T, s *Store, _ string) {
@@ -144,7 +177,7 @@ func TestRestoreIsByteEqual(t *testing.T) {
 		}
 		for _, e := range engines {
 			to := openStore(t, e.target(t))
-			if n, err := to.Restore(t.Context(), bytes.NewReader(saved), int64(len(saved))); n != 2 || err != nil {
+			if n, err := to.Restore(t.Context(), bytes.NewReader(saved), int64(len(saved)), nil); n != 2 || err != nil {
 				t.Fatalf("to %s: %d records, %v", e.name, n, err)
 			}
 			for _, id := range []string{a.ID, b.ID} {
@@ -158,7 +191,7 @@ func TestRestoreIsByteEqual(t *testing.T) {
 			if p := must[Page](t)(to.Find(t.Context(), Query{Words: "second look"})); p.Total != 1 {
 				t.Errorf("to %s: found %d", e.name, p.Total)
 			}
-			if _, err := to.Restore(t.Context(), bytes.NewReader(saved), int64(len(saved))); !errors.As(err, new(*InvalidError)) {
+			if _, err := to.Restore(t.Context(), bytes.NewReader(saved), int64(len(saved)), nil); !errors.As(err, new(*InvalidError)) {
 				t.Errorf("to %s: a second restore gave %v", e.name, err)
 			}
 			must[[]Reading](t)(to.Append(t.Context(), a.ID, 3, rk, Entry{Volume: "3", Value: "470"})) // it works on
@@ -332,7 +365,7 @@ func TestHostileZipsAreRefused(t *testing.T) {
 		t.Errorf("%d records", p.Total)
 	}
 	whole := changed("nothing", "-", true)
-	if _, err := s.Restore(t.Context(), bytes.NewReader(whole), int64(len(whole))); !errors.As(err, new(*InvalidError)) {
+	if _, err := s.Restore(t.Context(), bytes.NewReader(whole), int64(len(whole)), nil); !errors.As(err, new(*InvalidError)) {
 		t.Errorf("a record as a backup: %v", err)
 	}
 }

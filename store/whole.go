@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 )
 
@@ -66,10 +67,8 @@ func insertWhole(ctx context.Context, tx *sql.Tx, w whole) error {
 			return err
 		}
 	}
-	for _, r := range w.Readings {
-		if _, err := tx.ExecContext(ctx, insertReading, r.values(id)...); err != nil {
-			return err
-		}
+	if err := insertReadings(ctx, tx, id, w.Readings); err != nil {
+		return err
 	}
 	for _, c := range w.Changes {
 		if err := insertChange(ctx, tx, id, c); err != nil {
@@ -78,6 +77,20 @@ func insertWhole(ctx context.Context, tx *sql.Tx, w whole) error {
 	}
 	for _, r := range w.Results {
 		if err := insertResult(ctx, tx, id, r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func insertReadings(ctx context.Context, tx *sql.Tx, record string, list []Reading) (err error) {
+	insert, err := tx.PrepareContext(ctx, insertReading)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, insert.Close()) }()
+	for _, r := range list {
+		if _, err := insert.ExecContext(ctx, r.values(record)...); err != nil {
 			return err
 		}
 	}

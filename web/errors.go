@@ -39,7 +39,18 @@ type errorPage struct {
 
 // fail is where every error of a page becomes a status and words.
 func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
-	p := errorPage{Status: http.StatusInternalServerError}
+	p := errorPage{}
+	p.Status, p.Message = s.words(r, err)
+	p.page = s.newPage("", http.StatusText(p.Status), "")
+	if err := s.render(w, p.Status, "error", p); err != nil {
+		s.opt.Report(err)
+		http.Error(w, p.Message, p.Status)
+	}
+}
+
+// words is the status of an error and what a reader is told of it; what is the
+// program's own fault is reported in full where it runs.
+func (s *Server) words(r *http.Request, err error) (int, string) {
 	var se *statusError
 	var big *http.MaxBytesError
 	if of := ofStore(err); of != nil {
@@ -47,17 +58,10 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	switch {
 	case errors.As(err, &se):
-		p.Status, p.Message = se.status, se.message
+		return se.status, se.message
 	case errors.As(err, &big):
-		p.Status = http.StatusRequestEntityTooLarge
-		p.Message = fmt.Sprintf("What was sent is larger than the %d kB that this page takes. Nothing was changed.", big.Limit/1000)
-	default:
-		s.opt.Report(fmt.Errorf("%s %s: %w", r.Method, r.URL.Path, err))
-		p.Message = "The program met an error of its own and has written it to its terminal. Nothing that was saved is lost."
+		return http.StatusRequestEntityTooLarge, fmt.Sprintf("What was sent is larger than the %d kB that this page takes. Nothing was changed.", big.Limit/1000)
 	}
-	p.page = s.newPage("", http.StatusText(p.Status), "")
-	if err := s.render(w, p.Status, "error", p); err != nil {
-		s.opt.Report(err)
-		http.Error(w, p.Message, p.Status)
-	}
+	s.opt.Report(fmt.Errorf("%s %s: %w", r.Method, r.URL.Path, err))
+	return http.StatusInternalServerError, "The program met an error of its own and has written it to its terminal. Nothing that was saved is lost."
 }

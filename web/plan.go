@@ -28,15 +28,14 @@ type exampleGroup struct {
 func firstSetup() []byte { return examples.Worked().Setup }
 
 func (s *Server) showPlan(w http.ResponseWriter, r *http.Request) error {
-	if id := r.FormValue("record"); id != "" {
-		return s.planRecord(w, r, id)
+	if r.FormValue("record") != "" {
+		return s.planRecord(w, r)
 	}
-	name := r.FormValue("example")
-	e, ok := findExample(name)
-	if !ok {
-		return notFound("There is no example named %q. The list on the Plan page has all of them.", name)
+	text, name, err := s.setupOf(r, "Plan")
+	if err != nil {
+		return err
 	}
-	return s.plan(w, planPage{Example: e.Name, First: name == ""}, string(e.Setup))
+	return s.plan(w, planPage{Example: name, First: r.FormValue("example") == ""}, text)
 }
 
 // planSetup shows a setup that was written or pasted.

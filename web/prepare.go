@@ -233,11 +233,8 @@ func (s *Server) sendLabels(w http.ResponseWriter, r *http.Request) error {
 
 // setupOf is the setup that a page is about: that of a record, or an example.
 func (s *Server) setupOf(r *http.Request, page string) (text, example string, err error) {
-	if id := r.FormValue("record"); id != "" {
-		if s.opt.Store == nil {
-			return "", "", notFound("This bench keeps no records.")
-		}
-		rec, err := s.opt.Store.Record(r.Context(), id)
+	if r.FormValue("record") != "" {
+		rec, err := s.record(r)
 		return rec.Setup, "", err
 	}
 	e, ok := findExample(r.FormValue("example"))

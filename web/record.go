@@ -36,12 +36,17 @@ func (s *Server) keepRecord(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// planRecord shows the setup of a record.
-func (s *Server) planRecord(w http.ResponseWriter, r *http.Request, id string) error {
+// record reads the record that a request names.
+func (s *Server) record(r *http.Request) (store.Record, error) {
 	if err := s.needStore(); err != nil {
-		return err
+		return store.Record{}, err
 	}
-	rec, err := s.opt.Store.Record(r.Context(), id)
+	return s.opt.Store.Record(r.Context(), r.FormValue("record"))
+}
+
+// planRecord shows the setup of a record.
+func (s *Server) planRecord(w http.ResponseWriter, r *http.Request) error {
+	rec, err := s.record(r)
 	if err != nil {
 		return err
 	}

@@ -3,8 +3,6 @@ package web
 import (
 	"bytes"
 	"errors"
-	"fmt"
-	"mime/multipart"
 	"net/http"
 	"net/url"
 	"slices"
@@ -54,7 +52,7 @@ func (s *Server) showRecords(w http.ResponseWriter, r *http.Request) error {
 	if err := s.needStore(); err != nil {
 		return err
 	}
-	p := recordsPage{page: s.newPage("Records", "Records", ""), Words: r.FormValue("words"), Tag: r.FormValue("tag"), Removed: r.FormValue("removed") != "", Author: knownAuthor(r), Where: s.opt.Store.Target()}
+	p := recordsPage{page: s.newPage("Records", "Records", "records"), Words: r.FormValue("words"), Tag: r.FormValue("tag"), Removed: r.FormValue("removed") != "", Author: knownAuthor(r), Where: s.opt.Store.Target()}
 	offset, _ := strconv.Atoi(r.FormValue("from")) // 0 where there is no number
 	offset = max(0, offset)
 	found, err := s.opt.Store.Find(r.Context(), store.Query{Words: p.Words, Tag: p.Tag, Removed: p.Removed, Limit: recordsOnAPage, Offset: offset})
@@ -384,66 +382,6 @@ func (s *Server) exportRecord(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	attach(w, "application/zip", fileName(rec.Title)+"-"+rec.ID+".zip", b.Bytes())
-	return nil
-}
-
-// uploaded is the file of a form.
-func uploaded(r *http.Request) (multipart.File, *multipart.FileHeader, error) {
-	if err := r.ParseMultipartForm(8 << 20); err != nil {
-		return nil, nil, badForm(err)
-	}
-	f, head, err := r.FormFile("file")
-	if err != nil {
-		return nil, nil, badRequest("No file was chosen.")
-	}
-	return f, head, nil
-}
-
-func (s *Server) importRecord(w http.ResponseWriter, r *http.Request) error {
-	if err := s.needStore(); err != nil {
-		return err
-	}
-	f, head, err := uploaded(r)
-	if err != nil {
-		return err
-	}
-	defer f.Close() // only read
-	done, err := s.opt.Store.Import(r.Context(), f, head.Size)
-	if err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/records/"+url.PathEscape(done.Record.ID), http.StatusSeeOther)
-	return nil
-}
-
-// sendBackup writes everything as one zip, record by record.
-func (s *Server) sendBackup(w http.ResponseWriter, r *http.Request) error {
-	if err := s.needStore(); err != nil {
-		return err
-	}
-	name := "meniscus-backup-" + s.opt.Now().Format("2006-01-02-1504") + ".zip"
-	w.Header().Set("Content-Type", "application/zip")
-	w.Header().Set("Content-Disposition", disposition(name))
-	if err := s.opt.Store.Backup(r.Context(), w); err != nil {
-		s.opt.Report(fmt.Errorf("backing up: %w", err))
-		panic(http.ErrAbortHandler) // half a zip must not look like a whole one
-	}
-	return nil
-}
-
-func (s *Server) restoreBackup(w http.ResponseWriter, r *http.Request) error {
-	if err := s.needStore(); err != nil {
-		return err
-	}
-	f, head, err := uploaded(r)
-	if err != nil {
-		return err
-	}
-	defer f.Close() // only read
-	if _, err := s.opt.Store.Restore(r.Context(), f, head.Size); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/records", http.StatusSeeOther)
 	return nil
 }
 

@@ -107,7 +107,7 @@ func (a *app) budgetOf(ctx context.Context, m *uncertainty.Model, o budgetOption
 		return nil, err
 	}
 	r := &budgetResult{model: m, budget: b, seed: o.seed, warnings: slices.Clone(b.Warnings)}
-	progress, clear := a.trialsProgress()
+	progress, clear := a.progressOn("Monte Carlo: %d of %d trials")
 	s, err := m.MonteCarlo(ctx, uncertainty.MonteCarloOptions{
 		Trials: o.trials, Seed: o.seed, Workers: runtime.GOMAXPROCS(0), Progress: progress,
 	})
@@ -124,9 +124,9 @@ func (a *app) budgetOf(ctx context.Context, m *uncertainty.Model, o budgetOption
 	return r, nil
 }
 
-// trialsProgress shows, on a terminal, how far a simulation of more than half a
-// second is.
-func (a *app) trialsProgress() (progress func(done, goal int), clear func()) {
+// progressOn shows, on a terminal, how far work of more than half a second is;
+// what is a format for how much is done and of how much.
+func (a *app) progressOn(what string) (progress func(done, goal int), clear func()) {
 	f, ok := a.err.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return nil, func() {}
@@ -134,7 +134,7 @@ func (a *app) trialsProgress() (progress func(done, goal int), clear func()) {
 	start, shown := time.Now(), false
 	return func(done, goal int) {
 			if shown = shown || time.Since(start) > time.Second/2; shown {
-				fmt.Fprintf(f, "\rMonte Carlo: %d of %d trials", done, goal)
+				fmt.Fprintf(f, "\r"+what, done, goal)
 			}
 		}, func() {
 			if shown {

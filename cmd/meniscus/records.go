@@ -76,7 +76,9 @@ func restoreCommand(a *app) *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return withFile(args[0], func(f *os.File, size int64) error {
 				return withStore(cmd.Context(), target, func(s *store.Store) error {
-					n, err := s.Restore(cmd.Context(), f, size)
+					progress, clear := a.progressOn("restoring: %d of %d records")
+					n, err := s.Restore(cmd.Context(), f, size, progress)
+					clear()
 					if err == nil {
 						fmt.Fprintf(a.out, "%s restored into %s\n", counted(n, "record"), s.Target())
 					}

@@ -17,7 +17,7 @@ import (
 )
 
 // entries are the files that pages load; the rest is imported by them.
-var entries = []string{"evaluate.ts", "explain.ts", "look.ts", "plan.ts", "read.ts"}
+var entries = []string{"evaluate.ts", "explain.ts", "look.ts", "plan.ts", "read.ts", "records.ts"}
 
 func main() {
 	check := flag.Bool("check", false, "compare with what is there instead of writing")
