@@ -271,7 +271,7 @@ func (b *builder) given() working.Section {
 		rows = append(rows, []working.Paragraph{{working.Chem(r.Equation)}, working.Plain(r.Kind), working.P("@", shown(r.Value, u))})
 	}
 	sec.Blocks = append(sec.Blocks, working.Table{
-		Caption: working.P("Reactions that take part, with the constants used; constants in logarithms are pure numbers for concentrations in mol/L"),
+		Caption: working.P("Reactions that take part, with the constants used; logarithms of constants and concentrations are those of their numbers in mol/L"),
 		Head:    []working.Paragraph{working.P("reaction"), working.P("constant"), working.P("value")}, Rows: rows,
 	})
 	blocks, err := cautions(b.s)

@@ -12,9 +12,12 @@ import (
 // or OH- to be called its doing.
 const moves = 0.25
 
-// withWaterReason says what water does to a form of an acid or base, where that
-// makes up the difference between the concentration taken and the exact one.
+// withWaterReason says which solid, or what water, takes or makes a species,
+// where that makes up the difference between the concentration taken and the exact one.
 func (b *builder) withWaterReason(t term, taken float64) (working.Paragraph, bool) {
+	if solid, c := b.fallen(t.species); t.exact < taken && c > 0.1*(taken-t.exact) {
+		return append(working.P("part of it is in {"+solid+"}"), working.P(" (@)", working.Figures(3).Number(c, "mol/L"))...), true
+	}
 	if !b.glass() {
 		return nil, false
 	}
@@ -49,6 +52,24 @@ func (b *builder) withWaterReason(t term, taken float64) (working.Paragraph, boo
 		return working.P("more is there: the base takes {H^+} from water"), true
 	}
 	return nil, false
+}
+
+// fallen is the solid that holds most of a species, other than that of a stage,
+// and how much of the species it holds, mol per litre of mixture.
+func (b *builder) fallen(species string) (solid string, c float64) {
+	for i, r := range b.t.System().Reactions {
+		n := math.Abs(b.coefficient(i, species))
+		if n == 0 {
+			continue
+		}
+		for _, q := range r.Terms {
+			sp := b.t.System().Species[q.Species]
+			if x := n * b.p.Solver.Amount(q.Species); sp.Kind == equilibrium.Solid && !b.held(sp.Name) && x > c {
+				solid, c = sp.Name, x
+			}
+		}
+	}
+	return solid, c
 }
 
 // moreReason says where a concentration above the one taken comes from.

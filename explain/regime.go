@@ -3,7 +3,9 @@ package explain
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
+	"strings"
 
 	"meniscus/chem"
 	"meniscus/equilibrium"
@@ -21,7 +23,7 @@ func (b *builder) at(p Place) ([]working.Section, error) {
 		return nil, fmt.Errorf("explaining: %w", err)
 	}
 	b.pt, b.v, b.why = pt, p.Volume.Float()*1e3, ""
-	title := fmt.Sprintf("At %s mL", working.Shortest(round9(b.v), "mL").Text)
+	title := fmt.Sprintf("At %s mL", titled(b.v))
 	if p.Name != "" {
 		title += ": " + p.Name
 	}
@@ -29,7 +31,7 @@ func (b *builder) at(p Place) ([]working.Section, error) {
 	b.amounts()
 	q, _, ok := b.measured()
 	if !ok {
-		b.add(append(working.P("The potential is undefined, "), working.Text(pt.Undefined+". A trace of the other form would set it, and no one knows how large that is; state one in the setup to get a value.")))
+		b.add(append(working.P("The potential is undefined, "), working.Text(pt.Undefined+". "+b.trace())))
 	} else if l, say, fits := b.textbook(); fits && (l.sound() || b.rescued(l)) {
 		b.compare(say, l)
 		b.refine(l)
@@ -43,6 +45,25 @@ func (b *builder) at(p Place) ([]working.Section, error) {
 		return nil, b.err
 	}
 	return []working.Section{{Title: title, Blocks: b.out}}, nil
+}
+
+// trace says what would give a potential that is undefined.
+func (b *builder) trace() string {
+	form := "of it"
+	if b.redox() {
+		form = "of the other form"
+	}
+	return "A trace " + form + " would set it, and no one knows how large that is; state one in the setup to get a value."
+}
+
+// titled is a volume for a title, with four decimals where it has no end of
+// them.
+func titled(mL float64) string {
+	n := working.Shortest(round9(mL), "mL")
+	if _, decimals, _ := strings.Cut(n.Text, "."); len(decimals) > 6 {
+		n = working.Decimals(4).Number(mL, "mL")
+	}
+	return n.Text
 }
 
 // textbook finds the regime of this volume: within a stage, at its end, or
@@ -493,13 +514,16 @@ func (b *builder) governed(q working.Symbol) {
 	}
 	name := b.t.System().Species[sensed].Name
 	nu := b.coefficient(best, name)
-	lgK := working.Symbol{Letter: "lg K", Meaning: "the decadic logarithm of the constant of the reaction above, for concentrations in mol/L", Value: working.Decimals(4).Number(r.LnK/math.Ln10, "1")}
-	l := law{constant: working.Sum{{Expr: lgK, Minus: true}}}
-	if nu != 1 {
-		l.constant = working.Over(l.constant, working.Count(nu))
-		l.factor = working.Over(working.Count(1), working.Count(nu))
+	k := working.Symbol{Letter: "lg K", Meaning: "the decadic logarithm of the constant of the reaction above, for concentrations in mol/L", Value: working.Decimals(4).Number(r.LnK/math.Ln10, "1")}
+	if nu > 0 {
+		k = working.Symbol{Letter: "pK", Meaning: "minus the decadic logarithm of the constant of the reaction above, for concentrations in mol/L", Value: working.Decimals(4).Number(-r.LnK/math.Ln10, "1")}
 	}
-	for _, t := range b.massAction(best, nil, 1) {
+	l := law{constant: k}
+	if n := math.Abs(nu); n != 1 {
+		l.constant = working.Over(k, working.Count(n))
+		l.factor = working.Over(working.Count(1), working.Count(n))
+	}
+	for _, t := range b.massAction(best, nil, math.Copysign(1, nu)) {
 		if t.species != name {
 			l.terms = append(l.terms, t)
 		}
@@ -597,12 +621,15 @@ func (b *builder) composition() {
 		}
 	}
 	sort.SliceStable(list, func(i, j int) bool { return list[i].c > list[j].c })
-	var rows [][]working.Paragraph
+	caption, rows := "Exact composition, the most abundant species first", [][]working.Paragraph(nil)
+	if slices.ContainsFunc(list[:min(len(list), mostListed)], func(q part) bool { return q.kind == equilibrium.Solid }) {
+		caption += "; solids as mol per litre of mixture"
+	}
 	for _, q := range list[:min(len(list), mostListed)] {
 		rows = append(rows, []working.Paragraph{{working.Chem(q.name)}, working.P("@", working.Figures(4).Number(q.c, "mol/L"))})
 	}
 	b.add(working.Table{
-		Caption: working.P("Exact composition, the most abundant species first; solids as mol per litre of mixture"),
+		Caption: working.P(caption),
 		Head:    []working.Paragraph{working.P("species"), working.P("concentration")}, Rows: rows,
 	})
 }
