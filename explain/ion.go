@@ -33,6 +33,9 @@ func (b *builder) silverStages() []stage {
 		})
 	}
 	sort.SliceStable(list, func(i, j int) bool { return list[i].strength < list[j].strength })
+	if len(list) == 1 && b.isEnd(list[0].volume/2) {
+		return b.pairStages(list[0])
+	}
 	if len(list) == 0 || len(b.ends) == 0 || math.Abs(b.ends[0].Volume*1e3-list[0].volume) > 1e-6*list[0].volume {
 		return nil // a complex takes the silver first
 	}
@@ -103,6 +106,9 @@ func (b *builder) pKsp(w stage) working.Symbol {
 }
 
 func (b *builder) ionWithin(w stage, taken map[string]float64) (law, working.Paragraph, bool) {
+	if b.paired() {
+		return b.pairWithin(w, taken)
+	}
 	x := term{bracket(w.from, taken[w.from]), w.from, b.exact(w.from), 1}
 	if b.complexing() {
 		x.power = -1
@@ -134,6 +140,9 @@ func (b *builder) atOnce(w stage) (law, working.Paragraph, bool) {
 }
 
 func (b *builder) ionEnd(i int) (law, working.Paragraph, bool) {
+	if b.paired() {
+		return b.pairEnd(i)
+	}
 	w := b.ways[i]
 	half := working.Over(working.Count(1), working.Count(2))
 	if b.complexing() {
@@ -163,7 +172,11 @@ func (b *builder) ionEnd(i int) (law, working.Paragraph, bool) {
 func (b *builder) ionBeyond(w stage, taken map[string]float64) (law, working.Paragraph, bool) {
 	if !b.complexing() {
 		free := bracket("Ag^+", taken[w.titrant])
-		return law{terms: []term{{free, "Ag^+", b.exact("Ag^+"), -1}}, better: []attempt{b.dissolving(w, free)}}, working.P("The silver in excess decides"), true
+		l := law{terms: []term{{free, "Ag^+", b.exact("Ag^+"), -1}}}
+		if !b.paired() {
+			l.better = []attempt{b.dissolving(w, free)}
+		}
+		return l, working.P("The silver in excess decides"), true
 	}
 	y := b.freeLigand()
 	all := b.outside(w.titrant).With(working.Figures(4).Number(taken[w.titrant], "mol/L"))

@@ -58,7 +58,10 @@ func (l law) expr() working.Expr {
 	}
 	sum := working.Sum{{Expr: lg, Minus: minus}}
 	if l.constant != nil {
-		sum = append(working.Sum{{Expr: l.constant}}, sum...)
+		sum = append(working.Add(l.constant), sum...)
+		if constant, ok := l.constant.(working.Sum); ok {
+			sum = append(append(working.Sum{}, constant...), sum[1:]...)
+		}
 	}
 	return sum
 }

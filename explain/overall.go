@@ -13,7 +13,7 @@ func (b *builder) overall(species, other string, ratio float64) string {
 	if b.t == nil {
 		return ""
 	}
-	for _, find := range []func(x, y string, ratio float64) (chem.Reaction, bool){b.byElectrons, b.byProtons, b.byCombination} {
+	for _, find := range []func(x, y string, ratio float64) (chem.Reaction, bool){b.byElectrons, b.byProtons, b.byCombination, b.byPair} {
 		if r, ok := find(species, other, ratio); ok && r.Check() == nil {
 			return r.Ordered().String()
 		}

@@ -18,6 +18,9 @@ func (b *builder) amounts() {
 			b.tellStage(i)
 		}
 	}
+	if b.v == 0 {
+		return
+	}
 	w := b.ways[0]
 	n := amount(w.titrant, "t", "the amount of {"+w.titrant+"} added with the titrant")
 	b.step(working.P("Amount of titrant added"), n, working.Times(b.titrantConc(w.titrant, w.titrantConc, w.titrantText), b.added()), working.Figures(5), "mmol")

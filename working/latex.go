@@ -317,6 +317,8 @@ func latexLetter(s string) string {
 		return "\\mathrm{p}K"
 	case s == "lg K":
 		return "\\lg K"
+	case s == "lg β":
+		return "\\lg\\beta"
 	}
 	var b strings.Builder
 	for _, r := range s {
