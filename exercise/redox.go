@@ -47,9 +47,7 @@ chemistry:
   - {reaction: Fe^3+ + e^- = Fe^2+, formal potential: %s V, medium: 1 mol/L H2SO4}
   - {reaction: Ce^4+ + e^- = Ce^3+, formal potential: %s V, medium: 1 mol/L H2SO4}
 `, v0.Text, iron.Text, titrant.Text, ref.Text, fe.Text, ce.Text)
-	m.tell("At equivalence as much cerium(IV) was added as there was iron(II).")
-	c, ct, v := symbol("c", "", "Fe^2+", "the concentration of iron(II) in the flask").With(iron), symbol("c", "t", "Ce^4+", "the concentration of cerium(IV) in the burette").With(titrant), symbol("V", "0", "", "the volume in the flask before the first drop").With(v0)
-	m.step("The equivalence volume", symbol("V", "e", "", "the volume of titrant at the equivalence point"), working.Over(working.Times(c, v), ct), working.Decimals(2), "mL")
+	m.tell("At equivalence as much cerium(IV) was added as there was iron(II); the volume that takes stands below, and then each of the four.")
 	m.worked(text, volumes)
 }
 

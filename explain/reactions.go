@@ -33,6 +33,9 @@ func (b *builder) tellStage(i int) {
 	if r := b.reagent; i == 0 && r.holder != "" {
 		b.add(working.Reaction{Say: working.P("{" + r.put + "} stands in the burette beside an excess of {" + r.holder + "}, and nearly all of it is {" + r.name + "}; the concentration of {" + r.name + "} is that of the {" + r.put + "} put in:"), Equation: r.put + " + " + r.holder + " = " + r.name})
 	}
+	if w.holder != "" {
+		b.add(working.Reaction{Say: working.P("{" + w.put + "} stands in the flask beside an excess of {" + w.holder + "}, and nearly all of it is {" + w.from + "}:"), Equation: w.put + " + " + w.holder + " = " + w.from})
+	}
 	if eq := b.overall(w.from, w.titrant, 1/w.perTitrant); eq != "" {
 		say := "The reaction of the titration"
 		if len(b.ways) > 1 {
@@ -48,7 +51,6 @@ func (b *builder) tellStage(i int) {
 		n.Value = working.Figures(5).Number(w.amount, "mmol")
 		b.add(working.Step{Say: working.P("Amount of {" + w.from + "}, with what the stages before make"), Quantity: n})
 	case w.holder != "":
-		b.add(working.Reaction{Say: working.P("{" + w.put + "} stands in the flask beside an excess of {" + w.holder + "}, and nearly all of it is {" + w.from + "}:"), Equation: w.put + " + " + w.holder + " = " + w.from})
 		n = b.step(working.P("Amount of {"+w.from+"} at the start: that of the {"+w.put+"} put in"), n, working.Times(b.flaskConc(w.put, w.conc, w.text), b.flaskVolume()), working.Figures(5), "mmol")
 	case w.conc > 0:
 		say := "Amount of {" + w.from + "} at the start"
