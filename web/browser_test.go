@@ -124,8 +124,45 @@ func TestExplainByKeys(t *testing.T) {
 	for range 4 {
 		browser.Do(t, ctx, "stepping on", chromedp.KeyEvent(kb.ArrowRight))
 	}
+	wait("the end told once it rests", `document.getElementById("told").textContent.startsWith(document.getElementById("added").textContent)`)
+	browser.Do(t, ctx, "going to the end", chromedp.KeyEvent(kb.End))
+	wait("the end", `document.getElementById("says").textContent.includes("twice the equivalence volume")`)
+	browser.Do(t, ctx, "going to the start", chromedp.KeyEvent(kb.Home))
+	wait("the start", `document.getElementById("added").textContent === "At 0 mL" || document.getElementById("added").textContent === "At 0.00 mL"`)
+	browser.Do(t, ctx, "going to the end again", chromedp.KeyEvent(kb.End))
 	wait("another colour", `document.querySelector(".vessel .content").getAttribute("fill") !== "`+colour+`"`)
 	if w := browser.Run[bool](t, ctx, "measuring", chromedp.Evaluate[bool](`document.documentElement.scrollWidth <= innerWidth`)); !w {
 		t.Error("before a room the page runs over the edge")
+	}
+}
+
+// What takes part stands as bars, each by one name, and neither the sodium nor
+// the buffer beside it; what is colourless is not painted white. The slider says
+// where it is by itself, so nothing says it a second time.
+func TestExplainFlask(t *testing.T) {
+	ctx, address := browser.Start(t, bench(t, web.Options{Loopback: true}))
+	for _, c := range []struct {
+		example, bars string
+		clear         bool
+	}{
+		{"acetic-acid", "CH3COOH CH3COO−", true},
+		{"chloride", "Cl− AgCl(s) Ag+", false},
+		{"calcium-edta", "Ca2+ CaY2− H2Y2− HY3− Y4− NaY3−", true},
+		{"iron-cerium", "Fe3+ Fe2+ Ce4+ Ce3+", false},
+	} {
+		browser.Open(t, ctx, browser.Dark, address+"/explain?example="+c.example)
+		soon(t, ctx, "the working", `document.getElementById("working").textContent !== ""`)
+		bars := browser.Run[string](t, ctx, "reading the bars", chromedp.Evaluate[string](`[...document.querySelectorAll("#amounts th")].map((e) => e.textContent).join(" ")`))
+		if bars != c.bars {
+			t.Errorf("%s: bars of %q, want %q", c.example, bars, c.bars)
+		}
+		if fill := browser.Run[string](t, ctx, "reading the colour", chromedp.Evaluate[string](`getComputedStyle(document.querySelector(".vessel .content")).fill`)); (fill == "rgb(34, 49, 58)") != c.clear {
+			t.Errorf("%s: the flask is filled with %s", c.example, fill)
+		}
+	}
+	browser.Do(t, ctx, "sliding", chromedp.Focus(`[role=slider][aria-label="Volume added"]`), chromedp.KeyEvent(kb.PageUp))
+	time.Sleep(time.Second)
+	if said := browser.Run[string](t, ctx, "listening", chromedp.Evaluate[string](`[...document.querySelectorAll("main [aria-live], main [role=status], main [role=alert]")].map((e) => e.textContent.trim()).join("")`)); said != "" {
+		t.Errorf("beside the slider a screen reader hears %q", said)
 	}
 }

@@ -334,7 +334,7 @@ export class BuretteCurve {
     const from = this.left, to = this.x(d.volume_mL[d.volume_mL.length - 1]);
     for (const c of d.colours) {
       const x = this.x(c.from_mL);
-      this.add("rect", { x, y, width: Math.max(Math.min(this.x(c.to_mL) + 0.7, to) - x, 0.7), height: h, "shape-rendering": "crispEdges", fill: c.swatch ?? "none" },
+      this.add("rect", { x, y, width: Math.max(Math.min(this.x(c.to_mL) + 0.7, to) - x, 0.7), height: h, "shape-rendering": "crispEdges", class: c.words === "colourless" ? "clear" : "", fill: c.swatch ?? "none" },
         part("title", {}, `${c.words}, ${volumeText(c.from_mL)} to ${volumeText(c.to_mL)} mL`));
     }
     this.add("rect", { class: "bandframe", x: from, y, width: to - from, height: h });

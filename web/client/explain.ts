@@ -37,24 +37,34 @@ function fill(c: Curve, v: number): void {
   const top = 82 - (28 * v) / last, edge = (98 - top) * (30 / 56);
   content.setAttribute("d", `M${10 + edge} ${top}L10 98Q8 106 16 106H84Q92 106 90 98L${90 - edge} ${top}Z`);
   content.setAttribute("fill", colour?.swatch ?? "none");
+  content.classList.toggle("clear", colour?.words === "colourless");
   vessel.setAttribute("aria-label", colour ? `The solution is ${colour.words}.` : "The colour of the solution is not known.");
 }
 
-// bars shows the species that matter anywhere on the curve, always in the same
-// place, on one scale.
+// bars shows the species that take part, always in the same place, on one scale:
+// those that what is titrated and the titrant are shared among. A buffer, held
+// constant in plenty, would dwarf them.
 const matter = (() => {
   const c = shown.curve;
   if (!c) return [];
-  const all = c.species.filter((s) => !["H^+", "H⁺", "OH^-", "OH⁻", "H2O", "H₂O"].includes(s.name)).map((s) => ({ s, most: Math.max(...s.mol_per_L) }));
-  const most = Math.max(...all.map((a) => a.most));
-  return all.filter((a) => a.most > 0.02 * most).sort((a, b) => b.most - a.most).slice(0, 6).map((a) => ({ ...a.s, scale: most }));
+  const names = [...new Set((c.shares ?? []).flatMap((g) => g.shares.map((s) => s.name)))];
+  const most = (list: { most: number }[]): number => Math.max(...list.map((a) => a.most));
+  const all = c.species.map((s) => ({ s, most: Math.max(...s.mol_per_L) }));
+  let list = names.map((n) => all.find((a) => a.s.name === n)).filter((a) => a !== undefined);
+  if (list.length < 2) list = all.filter((a) => !["H2O", "H₂O"].includes(a.s.name)).sort((a, b) => b.most - a.most);
+  const first = (c.shares ?? [])[0]?.shares.map((s) => s.name) ?? [];
+  const ours = list.filter((a) => first.includes(a.s.name));
+  const limit = 3 * most(ours.length > 0 ? ours : list);
+  list = list.filter((a) => a.most <= limit);
+  const scale = most(list);
+  return list.filter((a) => a.most > 0.02 * scale).slice(0, 6).map((a) => ({ ...a.s, scale }));
 })();
 
 function bars(i: number): void {
   byID("amounts").replaceChildren(...matter.map((s) => {
     const tr = document.createElement("tr"), th = document.createElement("th"), td = document.createElement("td");
     th.scope = "row";
-    th.append(typeset(s.name), s.solid ? " (s)" : "");
+    th.append(typeset(s.name), s.solid && !s.name.endsWith("(s)") ? " (s)" : "");
     const bar = svg("svg", { viewBox: "0 0 100 10", preserveAspectRatio: "none", role: "img", "aria-label": `${figures(s.mol_per_L[i], 3)} mol/L` });
     bar.append(svg("line", { x1: 0, x2: 100, y1: 10, y2: 10 }), svg("rect", { x: 0, y: 0, height: 10, width: (100 * s.mol_per_L[i]) / s.scale }));
     td.append(bar);
@@ -75,10 +85,22 @@ function stands(i: number): void {
   if (colour) says.append(`The solution is ${colour.words}.`);
   fill(c, v);
   bars(i);
+  tell();
   wanted = v;
   byID("working").classList.toggle("stale", v !== at);
   clearTimeout(later);
   later = window.setTimeout(() => void ask(), Number.isNaN(at) ? 0 : 120);
+}
+
+// tell says to a screen reader where the meniscus has come to rest; the slider
+// says it by itself.
+let resting = 0;
+function tell(): void {
+  clearTimeout(resting);
+  resting = window.setTimeout(() => {
+    const slid = document.activeElement?.getAttribute("role") === "slider";
+    byID("told").textContent = slid || Number.isNaN(at) ? "" : [byID("added"), byID("reads"), byID("says")].map((e) => e.textContent).join(" ");
+  }, 700);
 }
 
 // ask fetches the working for the volume wanted last.
@@ -115,6 +137,7 @@ function show(e: Explanation, volume: number): void {
   problem(e.problem?.message ?? "");
   byID("working").innerHTML = e.here;
   byID("working").dataset.volume = volume.toFixed(4);
+  dispatchEvent(new Event("worked"));
   if (byID("always").innerHTML === "") byID("always").innerHTML = e.always;
   equation(e.main >= 0 ? e.main : steps().length - 1);
 }
@@ -164,8 +187,9 @@ if (shown.curve) {
     const keys: Record<string, () => void> = {
       ArrowRight: () => go(1, !room), ArrowLeft: () => go(-1, !room), PageDown: () => go(1, true), PageUp: () => go(-1, true),
       ArrowDown: () => equation(now + 1), ArrowUp: () => equation(now - 1),
+      Home: () => curve.to(0), End: () => curve.to(shown.curve!.volume_mL.at(-1)!),
     };
-    if (!keys[e.key] || (!room && !e.key.startsWith("ArrowL") && !e.key.startsWith("ArrowR"))) return;
+    if (!keys[e.key] || (!room && e.key !== "ArrowLeft" && e.key !== "ArrowRight")) return;
     e.preventDefault();
     e.stopPropagation();
     keys[e.key]();
