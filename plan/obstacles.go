@@ -100,10 +100,19 @@ func (p *Plan) other(serves func(Candidate) bool) *Candidate {
 }
 
 // whyNone says why no equivalence point shows; "" where nothing more is known.
-func (p *Plan) whyNone() string {
+// amounts says that the amounts are to be changed, and not the chemistry.
+func (p *Plan) whyNone() (why string, amounts bool) {
 	if idle := p.idle(); idle != "" {
-		return fmt.Sprintf("%s of the burette takes part in no reaction here: the tables have none for it in this medium. Add one under chemistry, or take another titrant", idle)
+		return fmt.Sprintf("%s of the burette takes part in no reaction here: the tables have none for it in this medium. Add one under chemistry, or take another titrant", idle), false
 	}
+	if why := p.outOfReach(); why != "" {
+		return why, true
+	}
+	return p.whyNoCouples(), false
+}
+
+// whyNoCouples says what is wrong with two couples; "" where nothing is seen.
+func (p *Plan) whyNoCouples() string {
 	if !p.redox() {
 		return ""
 	}
@@ -121,6 +130,31 @@ func (p *Plan) whyNone() string {
 	}
 	return ""
 }
+
+// outOfReach says why the amounts alone leave no end point: nothing is there, too
+// little, or more than any burette reaches.
+func (p *Plan) outOfReach() string {
+	list := p.Setup.Flask.Contents
+	if len(p.Setup.Find) > 0 && !p.Setup.Find[0].InBurette {
+		list = slices.DeleteFunc(slices.Clone(list), func(c setup.Content) bool { return c.Species != p.Setup.Find[0].Species })
+	}
+	if len(list) == 0 || !(p.strength() > 0) {
+		return ""
+	}
+	c, v0 := list[0], float64(p.Setup.Titration.V0)
+	switch x := c.Conc.Float(); {
+	case x == 0:
+		return fmt.Sprintf("%s is 0 in the flask: give a guess of its concentration, and the end point can be looked for", c.Species)
+	case x < tooDilute:
+		return fmt.Sprintf("%s mol/L %s is too dilute: from about %s mol/L a titration finds it; take more of the sample, or another method", number(x), c.Species, number(tooDilute))
+	case x*v0/p.strength() > farthest:
+		return fmt.Sprintf("%s mL of %s mol/L %s would take more than %s L of this titrant: take an aliquot", number(v0*1e3), number(x), c.Species, number(farthest))
+	}
+	return ""
+}
+
+// tooDilute is below what titrations find, mol/L: common practice.
+const tooDilute = 1e-6
 
 // reduced says whether contents hold the reduced form of a couple, which is
 // written as a reduction.

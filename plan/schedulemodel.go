@@ -172,6 +172,9 @@ func (c *bench) points() error {
 			c.quantities = append(c.quantities, quantity{name: "V_eq of " + e.Species, unit: "L", eq: i})
 		}
 	}
+	if n := len(c.quantities); n > 0 && c.eq[c.quantities[n-1].eq].Volume <= 0 {
+		return refuse("blank", "the blank of %s mL puts the end point before the first drop: it is subtracted from what the burette shows, and is below 0 only where the reagents bring titrant along", number(c.s.Blank.Float()*1e3))
+	}
 	if len(c.quantities) == 0 {
 		return refuse("no jump", "the predicted curve has no jump at an equivalence point of what is sought, so that no place of the readings helps; a stronger titrant, another medium or a more concentrated flask may")
 	}

@@ -27,10 +27,13 @@ func (p *Plan) verdict() error {
 	say := func(format string, args ...any) { p.Verdict = append(p.Verdict, capital(fmt.Sprintf(format, args...))) }
 	if len(p.Jumps) == 0 {
 		say("Not possible as described: no equivalence point shows as a jump.")
-		if why := p.whyNone(); why != "" {
+		why, amounts := p.whyNone()
+		if why != "" {
 			say("%s.", why)
 		}
-		p.nearest(say)
+		if !amounts {
+			p.nearest(say)
+		}
 		return nil
 	}
 	p.obstacles(say)
@@ -52,6 +55,7 @@ func (p *Plan) verdict() error {
 	p.standing(say)
 	p.colours(say)
 	p.dilute(say)
+	p.blank(say)
 	if !enough {
 		p.nearest(say)
 	}
@@ -95,6 +99,20 @@ func (p *Plan) closeBy(say func(string, ...any)) {
 		if d := a.Volume/b.Volume - 1; -d < closePart {
 			say("Point %d (%s used up) lies %s %% from point %d: what a colour or a preset reading gives hangs on which of them it changes at.", i, a.Name, three(100*d), i+1)
 		}
+	}
+}
+
+// largeBlank is the part of a volume beyond which a blank is named.
+const largeBlank = 0.1
+
+// blank says when the blank rules the result.
+func (p *Plan) blank(say func(string, ...any)) {
+	b, v := p.Setup.Blank, p.main().Volume
+	if x := b.Float() / v; math.Abs(x) > largeBlank {
+		say("The blank of %s mL is %s %% of the volume: the result is a small difference. Find out what takes the titrant, or titrate more of the sample.", number(b.Float()*1e3), short(100*math.Abs(x)))
+	}
+	if u := 2 * b.U / v; u > p.Accuracy {
+		say("The blank is known to ± %s mL only, ±%s %% of the volume (k = 2): measure it more often, or titrate more of the sample.", number(b.U*1e3), short(100*u))
 	}
 }
 

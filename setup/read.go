@@ -218,6 +218,9 @@ func (r *reader) burette() error {
 		if *q.to, err = r.value(q.v, q.dim, q.ex, "burette", q.key); err != nil {
 			return err
 		}
+		if q.v != nil && q.key != "start" && !(q.to.Float() > 0) {
+			return r.fail([]any{"burette", q.key}, "%s is no %s; above 0 is meant, such as %s", q.to.Text, q.key, q.ex)
+		}
 	}
 	return nil
 }

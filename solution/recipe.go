@@ -179,6 +179,9 @@ func mediumSolutes(medium string) (list []Solute, notes []string, err error) {
 	for part := range strings.SplitSeq(medium, " + ") {
 		name := constants.WithoutConcentration(part)
 		q, err := unit.ParseQuantity(strings.TrimSuffix(part, name))
+		if _, alone := unit.ParseQuantity(part); alone == nil {
+			return nil, nil, fmt.Errorf("medium %q: of what? such as \"1 mol/L H2SO4\" is meant", part)
+		}
 		if err != nil {
 			notes = append(notes, fmt.Sprintf("medium %q has no concentration: make it up by hand", part))
 			continue
@@ -195,6 +198,10 @@ func mediumSolutes(medium string) (list []Solute, notes []string, err error) {
 func portion(s Solute, w Wanted, medium []Solute) (Portion, error) {
 	amount := float64(s.Conc) * float64(w.Volume)
 	if err := s.possible(w.Volume); err != nil {
+		return Portion{}, err
+	}
+	s, err := s.byFormula()
+	if err != nil {
 		return Portion{}, err
 	}
 	species, err := chem.ParseSpecies(s.Name)
@@ -241,6 +248,33 @@ func portion(s Solute, w Wanted, medium []Solute) (Portion, error) {
 		}
 	}
 	return p, nil
+}
+
+// byFormula returns a solute that was named in words, "potassium permanganate" or
+// "permanganate", as the tables write it.
+func (s Solute) byFormula() (Solute, error) {
+	named := func(n string) bool { return strings.EqualFold(n, strings.Join(strings.Fields(s.Name), " ")) }
+	r, ok, err := constants.FindReagent(s.Name)
+	if err != nil {
+		return s, err
+	}
+	if ok && r.Form == constants.IndicatorReagent {
+		return s, &LimitError{fmt.Sprintf("%s is an indicator: it is made up by the gram, not by the mole; ask for it by its name alone", s.Name)}
+	}
+	if ok && slices.ContainsFunc(r.Names, named) {
+		if s.Name = r.Formula; !strings.Contains(r.Formula, "·") && s.From == "" {
+			s.From = r.Formula + " anhydrous"
+		}
+		return s, nil
+	}
+	list, err := constants.Titrants()
+	if err != nil {
+		return s, err
+	}
+	if i := slices.IndexFunc(list, func(t constants.Titrant) bool { return named(t.Name) }); i >= 0 {
+		s.Name = list[i].Species
+	}
+	return s, nil
 }
 
 // A LimitError says that a quantity lies outside of what is made in a laboratory.

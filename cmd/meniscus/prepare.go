@@ -176,8 +176,8 @@ func prepareOne(o prepareOptions, volume unit.Volume) (*report.Preparation, erro
 		return dilute(o, name, unit.Concentration(conc), volume, stock)
 	}
 	if conc == 0 { // the name of an indicator, or nothing that can be made
-		if d, err := solution.Indicator(name, indicatorVolume(o, volume)); err == nil {
-			return &report.Preparation{Indicators: []report.PreparedIndicator{{Drops: d}}}, nil
+		if _, ok, err := constants.FindIndicatorSolution(name); err != nil || ok {
+			return prepareIndicator(name, o, volume)
 		}
 	}
 	from := o.from
@@ -253,8 +253,11 @@ func (o prepareOptions) readSalts() (map[string]string, error) {
 	for _, text := range o.salts {
 		name, bottle, ok := strings.Cut(text, "=")
 		s, err := chem.ParseSpecies(strings.TrimSpace(name))
-		if !ok || err != nil || strings.TrimSpace(bottle) == "" {
+		switch {
+		case !ok || strings.TrimSpace(name) == "" || strings.TrimSpace(bottle) == "":
 			return nil, misused("--salt %q: such as \"Ce^4+=(NH4)2Ce(NO3)6\" is meant", text)
+		case err != nil:
+			return nil, misused("--salt %q: %v", text, err)
 		}
 		m[s.Name] = strings.TrimSpace(bottle)
 	}
@@ -312,6 +315,15 @@ func (a *app) prepareSetup(name string, volume unit.Volume, o prepareOptions) (*
 		return nil, err
 	}
 	return p, missing
+}
+
+// prepareIndicator makes up an indicator alone.
+func prepareIndicator(name string, o prepareOptions, volume unit.Volume) (*report.Preparation, error) {
+	if o.from != "" || o.medium != "" || len(o.weighed)+len(o.purity)+len(o.salts) > 0 {
+		return nil, misused("--from, --medium, --salt, --weighed and --purity do not belong to an indicator: its strength need not be known")
+	}
+	d, err := solution.Indicator(name, indicatorVolume(o, volume))
+	return &report.Preparation{Indicators: []report.PreparedIndicator{{Drops: d}}}, err
 }
 
 // indicatorVolume is the volume asked for; a dropping bottle's where none was.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"meniscus/chem"
 	"meniscus/report"
 	"meniscus/unit"
 )
@@ -28,7 +29,7 @@ func (o prepareOptions) purities(one bool) (map[string]purity, error) {
 		if u > x/10 {
 			return nil, misused("--purity %q: an uncertainty of more than a tenth of it cannot be meant", text)
 		}
-		pure[name] = purity{x, u}
+		pure[canonical(name)] = purity{x, u}
 	}
 	if len(pure) > 0 && len(o.weighed) == 0 {
 		return nil, misused("--purity belongs to a mass: give --weighed too")
@@ -44,6 +45,7 @@ func weigh(p *report.Preparation, o prepareOptions) error {
 		return err
 	}
 	var list []report.Weighing
+	used := map[string]bool{}
 	for _, text := range o.weighed {
 		name, value, err := named("--weighed", text, one)
 		if err != nil {
@@ -53,8 +55,14 @@ func weigh(p *report.Preparation, o prepareOptions) error {
 		if err != nil {
 			return err
 		}
-		x := pure[name]
+		x, ok := pure[canonical(name)]
+		used[canonical(name)] = used[canonical(name)] || ok
 		list = append(list, report.Weighing{Of: name, Text: text, Mass: unit.Mass(mass), U: unit.Mass(u), Purity: x.x, PurityU: x.u})
+	}
+	for name := range pure {
+		if !used[name] {
+			return misused("--purity %s: no --weighed has a mass of it under that name", name)
+		}
 	}
 	err = p.Weigh(list)
 	var unmeant *report.WeighingError
@@ -65,4 +73,13 @@ func weigh(p *report.Preparation, o prepareOptions) error {
 		return fmt.Errorf("--weighed %w", err)
 	}
 	return nil
+}
+
+// canonical is the name of a species however it was written; the text where it
+// is none.
+func canonical(name string) string {
+	if s, err := chem.ParseSpecies(name); err == nil {
+		return s.Name
+	}
+	return name
 }
