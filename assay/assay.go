@@ -204,6 +204,7 @@ func evaluate(c *curve.Curve, s *setup.Setup, opt Options, blank *BlankResult) (
 		e.concentrations()
 		e.checkResults()
 		e.checkBlank()
+		e.checkZero()
 		if !quick {
 			e.formalPotentials()
 		}

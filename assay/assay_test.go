@@ -224,7 +224,7 @@ flask: {volume: 50 mL, contains: {Fe^2+: 0.05 mol/L}}
 burette: {contains: {Ce^4+: 0.1 mol/L}}
 blank: 30 mL
 `+ironCerium), 25, 0.02)
-	if len(e.Concentrations) != 0 || !has(e.Warnings, "no concentration of Fe^2+ gives an equivalence volume of -5 mL, the blank subtracted") {
+	if len(e.Concentrations) != 0 || !has(e.Warnings, "the blank, 30 mL, is no smaller than the end point, 25 mL") {
 		t.Errorf("%v, warnings %q", e.Concentrations, e.Warnings)
 	}
 }

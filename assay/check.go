@@ -103,6 +103,19 @@ func blanksWanted(blank, point float64, measured *BlankResult) int {
 	return int(n)
 }
 
+// checkZero says which results are not distinguishable from 0: a content that
+// lies within its expanded uncertainty of nothing is a limit, not a content.
+func (e *Evaluation) checkZero() {
+	for _, list := range [][]Result{e.Concentrations, e.Contents} {
+		for _, r := range list {
+			if u := r.Expanded(); u > 0 && math.Abs(r.Value) < u {
+				limit, _ := uncertainty.Round(r.Value+u, u)
+				e.warnf("%s is not distinguishable from 0: its expanded uncertainty is larger than the value; what can be said is at most %s %s", r.Name, limit, r.Unit)
+			}
+		}
+	}
+}
+
 // farFromGuess is how many times off the guess of the setup a result may be
 // without a word. A tenfold wrong guess is nothing unusual.
 const farFromGuess = 30

@@ -3,6 +3,7 @@ package assay
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"meniscus/curve"
 	"meniscus/setup"
@@ -222,6 +223,11 @@ func (c *combiner) add(run string, r Result) {
 	g.results, g.names = append(g.results, r), append(g.names, run)
 }
 
+// sameResult is the part of the uncertainty of one end point within which results
+// are one: those of the same readings evaluated twice, which agree to what the
+// iteration leaves. Two runs come so close in one of some thousand cases.
+const sameResult = 1e-3
+
 // mean combines the results of the runs for one quantity.
 func (g *gathered) mean(limit float64) (Mean, bool) {
 	xs := make([]float64, len(g.results))
@@ -231,6 +237,12 @@ func (g *gathered) mean(limit float64) (Mean, bool) {
 	if g.results[0].Name != EndPoint {
 		limit = 0
 	}
+	random, shared := g.parts()
+	if slices.Max(xs)-slices.Min(xs) < sameResult*slices.Min(random) {
+		for i := range xs {
+			xs[i] = xs[0]
+		}
+	}
 	reps, err := uncertainty.Replicate(xs, limit*1e3)
 	if err != nil {
 		return Mean{}, false
@@ -238,7 +250,6 @@ func (g *gathered) mean(limit float64) (Mean, bool) {
 	m := Mean{Replicates: reps, Runs: g.names}
 	m.Working = g.results[0].Working
 	m.Name, m.Unit, m.Value, m.From = g.results[0].Name, g.results[0].Unit, reps.Mean, "mean of runs"
-	random, shared := g.parts()
 	m.repeatability(random)
 	m.trend()
 	m.addParts(shared...)
@@ -286,7 +297,7 @@ func (m *Mean) repeatability(random []float64) {
 	}
 	if !(m.Replicates.SD > 0) {
 		m.addParts(Part{Name: "repeatability", StdUnc: math.Sqrt(square / n), Note: fmt.Sprintf("%d equal results, so by the uncertainty of each end point", len(random)), Random: true})
-		m.Notes = append(m.Notes, "the runs give equal results, so their scatter says nothing: the uncertainty of the end points stands for it")
+		m.Notes = append(m.Notes, "the runs give equal results, so their scatter says nothing: the uncertainty of the end points stands for it; are they copies of one run?")
 		return
 	}
 	m.addParts(Part{

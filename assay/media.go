@@ -60,6 +60,9 @@ func chiShared(d, own []float64, shared float64) float64 {
 // junction and offset are uncertain by moves all couples alike.
 func (e *Evaluation) media() {
 	found := e.potentialsFound()
+	if e.Fit == nil || !e.residualsFit() {
+		return // potentials of another curve say nothing about a medium
+	}
 	if len(found) == 0 || math.Abs(float64(e.Setup.Temperature-unit.Celsius(25))) > tablesNear {
 		return
 	}

@@ -61,6 +61,10 @@ func (e *Evaluation) concentration(sought []setup.Target, points []*Point) {
 	found, ok := solve(m, points, e.Setup.Blank.Float(), sought[0].InBurette)
 	if !ok {
 		for i, f := range sought {
+			if v, b := float64(points[i].Volume), e.Setup.Blank.Float(); v <= b {
+				e.warnf("no concentration of %s: the blank, %.4g mL, is no smaller than the end point, %.4g mL", f.Species, b*1e3, v*1e3)
+				continue
+			}
 			e.warnf("no concentration of %s gives an equivalence volume of %.4g mL%s in this chemistry", f.Species, (float64(points[i].Volume)-e.Setup.Blank.Float())*1e3, e.lessBlank())
 		}
 		return

@@ -46,6 +46,7 @@ func FromVolumes(points []StatedPoint, s *setup.Setup, blank *BlankResult) (*Eva
 		e.concentrations()
 	}
 	e.checkBlank()
+	e.checkZero()
 	for _, r := range e.Contents {
 		if r.StdUnc > 0 && !slices.ContainsFunc(r.Parts, func(p Part) bool { return p.Random }) {
 			e.warnf("the uncertainty of %s leaves out that of the end point, for which none is stated; write it as 24.36 ± 0.02 mL, or give repeated volumes", r.Name)

@@ -119,6 +119,11 @@ func (s ReplicateSet) words() []string {
 		fmt.Sprintf("standard deviation s = %s%s; relative %s", twoFigures(r.SD), u, relative(r.RelativeSD)),
 		fmt.Sprintf("95 %% interval of the mean by Student's t: ± %s%s (t = %s, %s)", twoFigures(r.Expanded()), u, plain(r.Coverage, 4), degrees(r.Freedom)),
 	}
+	if r.SD == 0 {
+		list = list[:1]
+		list = append(list, "all values are equal: they scatter by less than they are written to, so they give neither s nor an interval; the mean is no better known than their last digit")
+		return append(list, r.Notes...)
+	}
 	if len(r.Values) > 2 {
 		list = append(list, s.testWords(&r.Grubbs), s.testWords(&r.Dixon))
 	}
@@ -337,6 +342,9 @@ func (t *typist) means(d *assay.Determination) {
 // blankWords is "0.052 ± 0.011 mL, from the scatter of 3 blanks".
 func blankWords(b *assay.BlankResult) string {
 	text := plusMinus(b.Value*1e3, b.StdUnc*1e3) + " mL (± one standard uncertainty), " + b.How
+	if !(b.StdUnc > 0) {
+		text = plusMinus(b.Value*1e3, 0) + " mL, taken as exact: no uncertainty is stated"
+	}
 	if len(b.Volumes) > 1 {
 		var list []string
 		for _, v := range b.Volumes {

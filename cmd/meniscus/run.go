@@ -77,7 +77,7 @@ func run(args []string, in io.Reader, out, errw io.Writer) int {
 	root.SetOut(stdout)
 	root.SetErr(errw)
 	root.SetArgs(args)
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{belowZero(err)} })
 	for _, c := range commands {
 		root.AddCommand(c(a))
 	}
@@ -153,4 +153,14 @@ func (a *app) warn(list []string) {
 	for _, w := range list {
 		fmt.Fprintln(a.err, "warning:", w)
 	}
+}
+
+// belowZero says how a number below zero is written where the parser of flags
+// took its minus for that of a flag.
+func belowZero(err error) error {
+	text := err.Error()
+	if at := strings.Index(text, " in -"); at >= 0 && len(text) > at+5 && strings.ContainsRune("0123456789.,", rune(text[at+5])) {
+		return fmt.Errorf("%s: a number below zero; write -- before it, after all flags: -- '%s'", text, text[at+4:])
+	}
+	return err
 }
