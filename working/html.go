@@ -1,10 +1,12 @@
 package working
 
 import (
+	"cmp"
 	"fmt"
 	"html"
 	"io"
 	"strings"
+	"unicode/utf8"
 
 	"meniscus/chem"
 )
@@ -86,8 +88,16 @@ func htmlSay(b *strings.Builder, p Paragraph) {
 	}
 }
 
+// longEquation is how many characters fit the width of a phone: longer ones
+// scroll, and what scrolls must be reached by the keyboard.
+const longEquation = 24
+
 func htmlEquation(b *strings.Builder, body, alt string) {
-	fmt.Fprintf(b, "<div class=\"eq\">%s</div>", strings.Replace(mathElement(body, alt), "<math ", "<math displaystyle=\"true\" ", 1))
+	reach := ""
+	if utf8.RuneCountInString(alt) > longEquation {
+		reach = " tabindex=\"0\""
+	}
+	fmt.Fprintf(b, "<div class=\"eq\"%s>%s</div>", reach, strings.Replace(mathElement(body, alt), "<math ", "<math displaystyle=\"true\" ", 1))
 }
 
 // mathElement has the equation in words twice, for readers that know either.
@@ -115,7 +125,8 @@ func htmlStep(b *strings.Builder, s Step) {
 }
 
 func htmlTable(b *strings.Builder, t Table) {
-	b.WriteString("<div class=\"scroll\"><table class=\"compact\">")
+	name := html.EscapeString(cmp.Or(inlineText(t.Caption), "table"))
+	fmt.Fprintf(b, "<div class=\"scroll\" role=\"group\" tabindex=\"0\" aria-label=\"%s\"><table class=\"compact\">", name)
 	if len(t.Caption) > 0 {
 		fmt.Fprintf(b, "<caption>%s</caption>", inlineHTML(t.Caption))
 	}
