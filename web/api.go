@@ -65,9 +65,31 @@ func (m lockedMux) HandleFunc(pattern string, f func(http.ResponseWriter, *http.
 			http.Error(w, `{"title":"Unauthorized","status":401,"detail":"give the password at /login first"}`, http.StatusUnauthorized)
 			return
 		}
-		f(w, r)
+		f(&oneStatus{ResponseWriter: w}, r)
 	})
 }
+
+// A oneStatus lets the first status through. Where a browser has gone, the
+// library of the API sets another for its own log after the answer has begun.
+type oneStatus struct {
+	http.ResponseWriter
+	said bool
+}
+
+func (w *oneStatus) WriteHeader(status int) {
+	if !w.said {
+		w.said = true
+		w.ResponseWriter.WriteHeader(status)
+	}
+}
+
+func (w *oneStatus) Write(b []byte) (int, error) {
+	w.said = true // a body without a status begins with 200
+	return w.ResponseWriter.Write(b)
+}
+
+// Unwrap lets http.ResponseController reach the connection.
+func (w *oneStatus) Unwrap() http.ResponseWriter { return w.ResponseWriter }
 
 func (m lockedMux) ServeHTTP(w http.ResponseWriter, r *http.Request) { m.mux.ServeHTTP(w, r) }
 

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -23,6 +24,8 @@ type readPage struct {
 	Axis    string // what is read, with its unit
 	Typed   store.Entry
 	Problem string // why what was typed is not kept; it still stands in the form
+	Pasted  string // text that could not be read as a table; it still stands in the form
+	Refused string // why
 	Bad     []curve.BadCell
 	MoreBad int
 	Data    readData
@@ -219,6 +222,9 @@ func (s *Server) readFile(w http.ResponseWriter, r *http.Request) error {
 		kind = store.Sample
 	}
 	rec, err := s.addFile(r, d.Record.ID, name, media, data, store.Run{Kind: kind}, by)
+	if se := new(statusError); errors.As(err, &se) && se.status == http.StatusBadRequest {
+		return s.read(w, r, se.status, readPage{Refused: se.message, Pasted: r.FormValue("pasted")})
+	}
 	if err != nil {
 		return err
 	}

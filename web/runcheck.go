@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"unicode"
 
 	"meniscus/setup"
 	"meniscus/store"
@@ -113,11 +114,25 @@ func (c *checker) texts(r *runRow, ask asker) {
 			ask("There is no %s. Is one missing?", t.name)
 		case t.text == "" || !math.IsNaN(typedNumber(t.text)):
 		case !math.IsNaN(typedNumber(zero)):
-			ask("The %s “%s” has a letter in it. Is %s meant?", t.name, t.text, zero)
+			ask("The %s “%s” has a letter in it. Is %s meant?", t.name, visible(t.text), zero)
 		default:
-			ask("The %s “%s” is no number. What is meant?", t.name, t.text)
+			ask("The %s “%s” is no number. What is meant?", t.name, visible(t.text))
 		}
 	}
+}
+
+// visible names the signs of a text that would not be seen, or turn the words
+// around them.
+func visible(text string) string {
+	var b strings.Builder
+	for _, r := range text {
+		if unicode.Is(unicode.Cf, r) || unicode.IsControl(r) {
+			fmt.Fprintf(&b, "⟨U+%04X⟩", r)
+			continue
+		}
+		b.WriteRune(r)
+	}
+	return b.String()
 }
 
 func (c *checker) volume(prev, r *runRow, step float64, ask asker) {
@@ -135,6 +150,9 @@ func (c *checker) volume(prev, r *runRow, step float64, ask asker) {
 }
 
 func (c *checker) beyond(prev *runRow, r *runRow, ask asker) {
+	if r.x < 0 {
+		ask("%s mL is less than nothing. Is it right?", r.Volume)
+	}
 	if c.capacity > 0 && r.x > c.capacity && (prev == nil || prev.x <= c.capacity) {
 		ask("%s mL is more than the burette of %.0f mL holds. Is it right?", r.Volume, c.capacity)
 	}

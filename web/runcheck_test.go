@@ -1,6 +1,7 @@
 package web
 
 import (
+	"encoding/json"
 	"strconv"
 	"strings"
 	"testing"
@@ -101,5 +102,26 @@ func TestLongRun(t *testing.T) {
 	}
 	if n := len(st.Before); n < 300 || n > 800 || st.Before[0] != (point{0.1, 400, false}) {
 		t.Errorf("%d are drawn of those before, from %+v", n, st.Before[0])
+	}
+}
+
+// What is no number a burette or a meter shows is asked about in words that
+// show what was found, and gives an answer that JSON can carry.
+func TestHostileCells(t *testing.T) {
+	for text, want := range map[string]string{
+		"NaN": "is no number", "inf": "is no number", "1e400": "is no number", "1e308": "is no number", "-1e308": "is no number",
+		"😀": "“😀” is no number", "\u202e12.5": "“⟨U+202E⟩12.5” is no number", "<b>x</b>": "“<b>x</b>” is no number", "12.5 mL": "is no number",
+		"-5": "less than nothing",
+	} {
+		r := store.RunReadings{Run: store.Run{Unit: "V", Kind: store.Sample}, Readings: []store.Reading{
+			{No: 1, Volume: "1", Value: "0.4", State: store.Kept}, {No: 2, Volume: text, Value: "0.41", State: store.Kept}, {No: 3, Volume: "3", Value: text, State: store.Kept},
+		}}
+		st := newRunState("r", r, string(examples.Worked().Setup), time.Now())
+		if _, err := json.Marshal(st); err != nil {
+			t.Errorf("%q: %v", text, err)
+		}
+		if got := strings.Join(st.Rows[1].Asks, " "); !strings.Contains(got, want) {
+			t.Errorf("%q: asks %q, want %q", text, got, want)
+		}
 	}
 }

@@ -148,11 +148,15 @@ func perUnit(u string) float64 {
 	return 1
 }
 
+// mostNumber is far beyond anything a burette or a meter shows; what is larger
+// is a slip, and its products with a unit would not be numbers.
+const mostNumber = 1e12
+
 // typedNumber reads one number with decimal point or comma; NaN if it is none.
 func typedNumber(text string) float64 {
 	text = strings.TrimSpace(strings.NewReplacer("−", "-", ",", ".").Replace(text))
 	x, err := strconv.ParseFloat(text, 64)
-	if err != nil || math.IsInf(x, 0) || strings.ContainsAny(text, "xXpP_nN") {
+	if err != nil || !(math.Abs(x) <= mostNumber) || strings.ContainsAny(text, "xXpP_nN") {
 		return math.NaN()
 	}
 	return x
