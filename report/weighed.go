@@ -123,7 +123,7 @@ func inFlask(text string, s *Prepared, q solution.Portion) error {
 // plausible refuses a mass that cannot have been meant: a digit or a unit slipped.
 func plausible(text string, q solution.Portion, mass, u unit.Mass) error {
 	if q.Volume == 0 && !(mass >= q.Mass/2 && mass <= 2*q.Mass) {
-		return unmeant("%q: of %s %.4f g are meant for %.4g mol/L, and half to twice of that is taken for a weighing; where so much was really weighed, say the concentration meant with --make", text, q.Reagent.Formula, float64(q.Mass), float64(q.Conc))
+		return unmeant("%q: of %s %.4f g are meant for %.4g mol/L, and half to twice of that is taken for a weighing; where so much was really weighed, another concentration is meant: say that one", text, q.Reagent.Formula, float64(q.Mass), float64(q.Conc))
 	}
 	if u > mass/10 {
 		return unmeant("%q: an uncertainty of more than a tenth of the mass cannot be meant", text)

@@ -90,9 +90,12 @@ func (p *preparePage) show(s *setup.Setup, text string) error {
 		p.askMasses(prepared)
 		err = p.weigh(prepared)
 	}
-	if err != nil {
+	switch {
+	case err != nil:
 		p.Problem = report.Typeset(err.Error())
-	} else {
+	case len(prepared.Solutions) == 0 && len(p.Unmade) == 0:
+		p.Problem = nothingToMake
+	default:
 		p.answerMasses(prepared)
 	}
 	if prepared != nil {
@@ -101,6 +104,9 @@ func (p *preparePage) show(s *setup.Setup, text string) error {
 	}
 	return nil
 }
+
+// nothingToMake is said of a setup that gives only a ratio.
+const nothingToMake = "The setup names nothing that a solution could be made of. That needs species under flask and burette, such as Fe^2+: 0.05 mol/L."
 
 // massPrefix and purityPrefix begin the names of the fields of one species.
 const (
@@ -145,6 +151,9 @@ func (p *preparePage) weigh(prepared *report.Preparation) error {
 		of, ok := strings.CutPrefix(name, massPrefix)
 		if !ok || strings.TrimSpace(p.query.Get(name)) == "" {
 			continue
+		}
+		if strings.TrimSpace(of) == "" {
+			return badRequest("a mass was sent without the species that it is of")
 		}
 		x, u, err := purityOf(p.query.Get(purityPrefix + of))
 		if err != nil {
@@ -213,6 +222,9 @@ func (s *Server) sendLabels(w http.ResponseWriter, r *http.Request) error {
 		err = p.weigh(prepared)
 	}
 	var made time.Time
+	if err == nil && len(prepared.Solutions) == 0 {
+		return badRequest("There are no labels: %s", nothingToMake)
+	}
 	if err == nil && p.Date != "" {
 		if made, err = time.Parse(time.DateOnly, p.Date); err != nil {
 			err = fmt.Errorf("date %q: a date such as 2026-11-28 is meant", p.Date)

@@ -9,6 +9,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"meniscus/internal/browser"
+	"meniscus/store"
 	"meniscus/web"
 )
 
@@ -85,6 +86,7 @@ func TestPrepareMassesThatCannotBe(t *testing.T) {
 		{"mass:Fe^2+", "4.4 ± 2 g", "more than a tenth"},
 		{"mass:Fe^2+", "-4.4 g", "half to twice of that"},
 		{"mass:Au^3+", "4.4123 g", "no solution holds it"},
+		{"mass:", "17.6 g", "without the species"},
 		{"mass:<b>", "4.4123 g", "&lt;b&gt;"},
 		{"mass:Fe^2+", "<script>alert(1)</script>", "mass weighed"},
 		{"purity:Fe^2+", "120 %", "at most 100 %"},
@@ -108,6 +110,27 @@ func TestPrepareMassesThatCannotBe(t *testing.T) {
 		if code, _, _ := ask(t, h, "GET", "/prepare/labels.pdf?"+query, nil); code != want {
 			t.Errorf("labels for %s: %d", query, code)
 		}
+	}
+}
+
+// A setup that gives only a ratio has nothing to make, and says so.
+func TestPrepareOfARatio(t *testing.T) {
+	st := aStore(t)
+	h := bench(t, web.Options{Loopback: true, Store: st})
+	rec, err := st.Create(t.Context(), store.Record{Title: "<i>x</i>", Setup: "title: <i>x</i>\nratio: 1 to 1\n"}, store.By{Author: "R. Kessler"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	code, _, text := ask(t, h, "GET", "/prepare?record="+rec.ID, nil)
+	if code != http.StatusOK || !strings.Contains(text, "names nothing that a solution could be made of") || strings.Contains(text, "<i>x") {
+		t.Errorf("%d %s", code, text)
+	}
+	if code, _, _ := ask(t, h, "GET", "/prepare/labels.pdf?record="+rec.ID, nil); code != http.StatusBadRequest {
+		t.Errorf("labels of nothing: %d", code)
+	}
+	code, _, text = ask(t, h, "GET", "/explain?record="+rec.ID, nil)
+	if code != http.StatusOK || !strings.Contains(text, "gives only a ratio") || strings.Contains(text, "<i>x") {
+		t.Errorf("explained: %d %s", code, text)
 	}
 }
 
