@@ -49,3 +49,12 @@ func indexWords(n, order int) string {
 func line(r assay.Result, note string) Line {
 	return Line{symbol(r), expanded(r), note}
 }
+
+// Doubts lists what to doubt about a document, each once.
+func Doubts(d Document) []string {
+	var list []string
+	for _, e := range d.Evaluations {
+		list = append(list, typesetAll(doubts(e))...)
+	}
+	return once(list)
+}

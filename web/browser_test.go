@@ -72,6 +72,7 @@ func TestPhoneHasNoSideways(t *testing.T) {
 func TestPagesInEveryLook(t *testing.T) {
 	h := bench(t, web.Options{Loopback: true, Store: aStore(t)})
 	record := "?record=" + example(t, h)
+	other := strings.TrimPrefix(record, "?record=") + "&id=" + example(t, h)
 	ctx, address := browser.Start(t, h)
 	for _, p := range []struct{ name, path string }{
 		{"plan", "/plan"},
@@ -80,6 +81,7 @@ func TestPagesInEveryLook(t *testing.T) {
 		{"prepare", "/prepare"},
 		{"records", "/records"},
 		{"record", "/records/" + strings.TrimPrefix(record, "?record=")},
+		{"compare", "/compare?id=" + other},
 		{"read", "/read" + record},
 	} {
 		for _, l := range browser.Looks {

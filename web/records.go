@@ -91,6 +91,7 @@ type recordPageData struct {
 	Files    []store.Original
 	Results  []archived
 	Lines    []report.Line // what it gives now
+	Doubts   []string      // about these
 	Figure   *report.Pictures
 	Problem  string // why it gives nothing
 	Open     bool   // the form is unfolded
@@ -153,7 +154,7 @@ func (p *recordPageData) evaluate(d store.Determination, r *http.Request) error 
 	if doc == nil {
 		return nil
 	}
-	p.Lines = report.Lines(*doc)
+	p.Lines, p.Doubts = report.Lines(*doc), report.Doubts(*doc)
 	i := slices.IndexFunc(doc.Evaluations, func(e *assay.Evaluation) bool { return e.Curve != nil })
 	if i < 0 {
 		return nil
