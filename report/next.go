@@ -12,14 +12,8 @@ import (
 	"meniscus/unit"
 )
 
-// A NextFormat writes what to add next.
-type NextFormat struct {
-	Name  string
-	Write func(io.Writer, *plan.Next) error
-}
-
 // NextFormats lists the formats, the default first.
-var NextFormats = []NextFormat{{"text", writeNextText}, {"json", writeNextJSON}}
+var NextFormats = FormatTable[plan.Next]{{"text", writeNextText}, {"json", writeNextJSON}}
 
 func writeNextText(w io.Writer, x *plan.Next) error {
 	var t typist

@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strings"
@@ -11,32 +10,8 @@ import (
 	"meniscus/unit"
 )
 
-// A PlanFormat writes a plan in one form.
-type PlanFormat struct {
-	Name  string
-	Write func(io.Writer, *plan.Plan) error
-}
-
 // PlanFormats lists the formats of a plan.
-var PlanFormats = []PlanFormat{{"text", planText}, {"json", planJSON}, {"html", planHTML}}
-
-// FindPlanFormat returns the format of that name.
-func FindPlanFormat(name string) (PlanFormat, bool) {
-	i := slices.IndexFunc(PlanFormats, func(f PlanFormat) bool { return f.Name == name })
-	if i < 0 {
-		return PlanFormat{}, false
-	}
-	return PlanFormats[i], true
-}
-
-// PlanFormatNames lists the names.
-func PlanFormatNames() []string {
-	var list []string
-	for _, f := range PlanFormats {
-		list = append(list, f.Name)
-	}
-	return list
-}
+var PlanFormats = FormatTable[plan.Plan]{{"text", planText}, {"json", planJSON}, {"html", planHTML}}
 
 // A planBody is what a section says: paragraphs, then tables, then a list.
 type planBody struct {

@@ -2,9 +2,7 @@ package report
 
 import (
 	"fmt"
-	"io"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -50,32 +48,8 @@ type Diluted struct {
 	Ways  []solution.Dilution
 }
 
-// A PrepareFormat writes a preparation in one form.
-type PrepareFormat struct {
-	Name  string
-	Write func(io.Writer, *Preparation) error
-}
-
 // PrepareFormats lists the formats of a preparation.
-var PrepareFormats = []PrepareFormat{{"text", prepareText}, {"json", prepareJSON}, {"html", prepareHTML}}
-
-// FindPrepareFormat returns the format of that name.
-func FindPrepareFormat(name string) (PrepareFormat, bool) {
-	i := slices.IndexFunc(PrepareFormats, func(f PrepareFormat) bool { return f.Name == name })
-	if i < 0 {
-		return PrepareFormat{}, false
-	}
-	return PrepareFormats[i], true
-}
-
-// PrepareFormatNames lists the names.
-func PrepareFormatNames() []string {
-	var list []string
-	for _, f := range PrepareFormats {
-		list = append(list, f.Name)
-	}
-	return list
-}
+var PrepareFormats = FormatTable[Preparation]{{"text", prepareText}, {"json", prepareJSON}, {"html", prepareHTML}}
 
 // A prepareSection is a body with steps between its tables and its list.
 type prepareSection struct {

@@ -11,14 +11,8 @@ import (
 	"meniscus/plan"
 )
 
-// A ScheduleFormat writes where to read.
-type ScheduleFormat struct {
-	Name  string
-	Write func(io.Writer, *plan.Schedule) error
-}
-
 // ScheduleFormats lists the formats, the default first.
-var ScheduleFormats = []ScheduleFormat{{"text", writeScheduleText}, {"json", writeScheduleJSON}}
+var ScheduleFormats = FormatTable[plan.Schedule]{{"text", writeScheduleText}, {"json", writeScheduleJSON}}
 
 func writeScheduleText(w io.Writer, x *plan.Schedule) error {
 	var t typist

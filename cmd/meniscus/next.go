@@ -54,14 +54,9 @@ type nextOptions struct {
 }
 
 func (a *app) next(args []string, o nextOptions) error {
-	var format *report.NextFormat
-	for i := range report.NextFormats {
-		if report.NextFormats[i].Name == o.format {
-			format = &report.NextFormats[i]
-		}
-	}
-	if format == nil {
-		return misused("unknown format %q; have text, json", o.format)
+	format, ok := report.NextFormats.Find(o.format)
+	if !ok {
+		return misused("unknown format %q; have %s", o.format, strings.Join(report.NextFormats.Names(), ", "))
 	}
 	if o.setup == "" {
 		return misused("next needs --setup with the setup file of the titration")
@@ -105,12 +100,11 @@ func (a *app) schedule(s *setup.Setup, opt plan.ScheduleOptions, format string) 
 	if err != nil {
 		return err
 	}
-	for _, f := range report.ScheduleFormats {
-		if f.Name == format {
-			return f.Write(a.out, x)
-		}
+	f, ok := report.ScheduleFormats.Find(format)
+	if !ok {
+		return misused("unknown format %q; have %s", format, strings.Join(report.ScheduleFormats.Names(), ", "))
 	}
-	return misused("unknown format %q; have text, json", format)
+	return f.Write(a.out, x)
 }
 
 func (o nextOptions) parse() (plan.NextOptions, error) {

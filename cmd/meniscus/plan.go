@@ -43,7 +43,7 @@ func planCommand(a *app) *cobra.Command {
 	f.StringArrayVar(&o.indicators, "indicator", nil, "one to judge: \"0.85 V\" against SHE, \"pH 8.3\", or a name; may be repeated")
 	f.IntVar(&o.readings, "readings", 20, "readings planned in all")
 	f.StringVar(&o.want, "want", "equivalence", "what readings are taken for: "+strings.Join(plan.WantedNames(), ", "))
-	f.StringVar(&o.format, "format", "text", strings.Join(report.PlanFormatNames(), ", "))
+	f.StringVar(&o.format, "format", "text", strings.Join(report.PlanFormats.Names(), ", "))
 	f.StringVarP(&o.out, "output", "o", "", "file to write to instead of standard output")
 	f.IntSliceVar(&o.electrons, "electrons", nil, "electrons of the titrand's and the titrant's couple, such as 1,5")
 	return c
@@ -70,9 +70,9 @@ func (a *app) separation(electrons []int, args []string) error {
 }
 
 func (a *app) plan(name string, o planOptions) error {
-	f, ok := report.FindPlanFormat(o.format)
+	f, ok := report.PlanFormats.Find(o.format)
 	if !ok {
-		return misused("unknown format %q; have %s", o.format, strings.Join(report.PlanFormatNames(), ", "))
+		return misused("unknown format %q; have %s", o.format, strings.Join(report.PlanFormats.Names(), ", "))
 	}
 	opt, err := o.parse()
 	if err != nil {

@@ -67,7 +67,7 @@ func prepareCommand(a *app) *cobra.Command {
 	f.StringVar(&o.labels, "labels", "", "write labels to a file, .html or .pdf")
 	f.StringVar(&o.date, "date", "", "date of making for the labels, such as 2026-11-28; otherwise left to write in")
 	f.StringVar(&o.lot, "lot", "", "lot for the labels; otherwise left to write in")
-	f.StringVar(&o.format, "format", "text", strings.Join(report.PrepareFormatNames(), ", "))
+	f.StringVar(&o.format, "format", "text", strings.Join(report.PrepareFormats.Names(), ", "))
 	f.StringVarP(&o.out, "output", "o", "", "file to write to instead of standard output")
 	return c
 }
@@ -95,9 +95,9 @@ func (o prepareOptions) check(setupGiven bool) error {
 }
 
 func (a *app) prepare(args []string, o prepareOptions) error {
-	format, ok := report.FindPrepareFormat(o.format)
+	format, ok := report.PrepareFormats.Find(o.format)
 	if !ok {
-		return misused("unknown format %q; have %s", o.format, strings.Join(report.PrepareFormatNames(), ", "))
+		return misused("unknown format %q; have %s", o.format, strings.Join(report.PrepareFormats.Names(), ", "))
 	}
 	if err := o.check(len(args) == 1); err != nil {
 		return err
@@ -130,7 +130,7 @@ func (a *app) prepare(args []string, o prepareOptions) error {
 	return err
 }
 
-func (a *app) writePreparation(p *report.Preparation, format report.PrepareFormat, labels labelSheet, o prepareOptions) error {
+func (a *app) writePreparation(p *report.Preparation, format report.FormatOf[report.Preparation], labels labelSheet, o prepareOptions) error {
 	w, err := a.create(o.out)
 	if err != nil {
 		return err
