@@ -78,9 +78,10 @@ type Row struct {
 	Spread   Optional // between sources, or the doubt of the row; in the unit of Value
 
 	Source   Source
-	Label    bool   // a species is a label, so that only charge is checked
-	Inactive string // why the reaction takes no part unless it is asked for; "" if it does
-	Also     string // why there is a further value of the same kind; "" for the one to use
+	Label    bool     // a species is a label, so that only charge is checked
+	Inactive string   // why the reaction takes no part unless it is asked for; "" if it does
+	Needs    []string // takes part only where one of these species is put in; nil if always
+	Also     string   // why there is a further value of the same kind; "" for the one to use
 	Note     string
 
 	File string // table and line, for messages

@@ -222,6 +222,14 @@ func (row *Row) readFlags(rec record) error {
 		switch f.key {
 		case "inactive":
 			row.Inactive = f.why
+		case "needs":
+			for _, text := range strings.Split(f.why, ",") {
+				sp, err := chem.ParseSpecies(strings.TrimSpace(text))
+				if err != nil {
+					return rec.fail("flag needs: %v", err)
+				}
+				row.Needs = append(row.Needs, sp.Name)
+			}
 		case "also":
 			row.Also = f.why
 		case "label":

@@ -46,6 +46,7 @@ func TestBadRows(t *testing.T) {
 		{"redox.txt", iron, "Fe^3+ + e^- = Fe^2+ | formal | 0.68 | 1 mol/L H2SO4 | 25 | | -1 | skoog-appendix", "above 0"},
 		{"redox.txt", iron, "Fe^3+ + e^- = Fe^2+ | formal | 0.68 | 1 mol/L H2SO4 | 25 | | | hearsay", `"hearsay" is not in sources.txt`},
 		{"redox.txt", iron, iron + " | inactive", "says nothing"},
+		{"redox.txt", "needs: H2C2O4", "needs: H2C2O4^^", "flag needs"},
 		{"redox.txt", iron, iron + " | at: pH high", "at: pH 1"},
 		{"redox.txt", iron, iron + " | dE/dT: memory", "belongs to a row"},
 		{"redox.txt", iron, iron + " | slow: yes", "not known"},

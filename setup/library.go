@@ -107,9 +107,9 @@ func (p *picker) names(list []string, key string) ([]string, error) {
 		if err != nil {
 			return nil, p.r.fail([]any{key, i}, "%v", err)
 		}
-		found := slices.ContainsFunc(p.table.of[sp.Name], func(row *tabled) bool { return key != "allow" || row.Inactive != "" })
+		found := slices.ContainsFunc(p.table.of[sp.Name], func(row *tabled) bool { return key != "allow" || row.Inactive != "" || len(row.Needs) > 0 })
 		if !found && key == "allow" {
-			return nil, p.r.fail([]any{key, i}, "no reaction of %s is held back; allow names a species of a couple that the tables mark as inactive, such as MnO2(s)", sp.Name)
+			return nil, p.r.fail([]any{key, i}, "no reaction of %s is held back; allow names a species of a couple that the tables hold back, such as MnO2(s)", sp.Name)
 		}
 		if !found {
 			return nil, p.r.fail([]any{key, i}, "the tables have no reaction of %s to leave out", sp.Name)

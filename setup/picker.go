@@ -197,7 +197,15 @@ func (p *picker) round(wanted func(*tabled) bool) bool {
 
 // usable says whether a row may take part in this titration.
 func (p *picker) usable(row *tabled) bool {
-	return p.reachable(row) && !p.mentions(row, p.leave) && (row.Inactive == "" || p.mentions(row, p.allow))
+	if !p.reachable(row) || p.mentions(row, p.leave) {
+		return false
+	}
+	return row.Inactive == "" && p.putIn(row.Needs) || p.mentions(row, p.allow)
+}
+
+// putIn says whether a vessel was given one of the species that a row needs.
+func (p *picker) putIn(needs []string) bool {
+	return len(needs) == 0 || slices.ContainsFunc(p.ions(), func(t chem.Term) bool { return slices.Contains(needs, t.Species.Name) })
 }
 
 func (p *picker) mentions(row *tabled, list []string) bool {

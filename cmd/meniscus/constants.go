@@ -68,7 +68,7 @@ func printRow(b *bufio.Writer, row constants.Row) {
 		fmt.Fprintf(b, " %s", unitText)
 	}
 	fmt.Fprintf(b, "%s  [%s]\n", conditions(row), row.Source.Key)
-	for _, n := range []struct{ what, text string }{{"further value", row.Also}, {"takes no part unless allowed", row.Inactive}, {"note", row.Note}} {
+	for _, n := range []struct{ what, text string }{{"further value", row.Also}, {"takes no part unless allowed", row.Inactive}, {"takes part only with", strings.Join(row.Needs, " or ")}, {"note", row.Note}} {
 		if n.text != "" {
 			fmt.Fprintf(b, "  %s: %s\n", n.what, n.text)
 		}
