@@ -131,10 +131,28 @@ func (d *diagnosis) otherReading() bool {
 	return true
 }
 
+// enough is how many readings, spread over all, tell whether they lie on a curve.
+const enough = 80
+
+// spread leaves every k-th reading, so that about so many are left.
+func spread(c *curve.Curve, most int) *curve.Curve {
+	k := (len(c.Readings) + most - 1) / most
+	if k < 2 {
+		return c
+	}
+	less := *c
+	less.Readings = nil
+	for i := 0; i < len(c.Readings); i += k {
+		less.Readings = append(less.Readings, c.Readings[i])
+	}
+	return &less
+}
+
 // soundCurve says whether readings lie on a curve with an equivalence point
 // among them.
 func (d *diagnosis) soundCurve(c *curve.Curve) (*fit.Result, bool) {
 	e := d.e
+	c = spread(c, enough)
 	t := *e.Setup.Titration
 	t.Cell.Known = true
 	r, err := fit.Curve(c, &t, e.targets(), fit.Options{Noise: fit.Noise{Volume: e.Setup.Noise.Volume}})

@@ -10,6 +10,7 @@ import (
 	"meniscus/curve"
 	"meniscus/internal/lab"
 	"meniscus/setup"
+	"meniscus/unit"
 )
 
 const ironSetup = `
@@ -118,8 +119,12 @@ func TestRefusals(t *testing.T) {
 	short := full
 	short.Readings = full.Readings[:3]
 	early := full
-	early.Readings = full.Readings[:6] // up to 6 mL of 25
-	for name, c := range map[string]curve.Curve{"none": {}, "three": short, "flat": flat, "early": early} {
+	early.Readings = full.Readings[:6]                        // up to 6 mL of 25
+	ramp := curve.Curve{Readings: make([]curve.Reading, 200)} // no titration at all
+	for i := range ramp.Readings {
+		ramp.Readings[i] = curve.Reading{Row: i + 2, Volume: unit.Volume(1e-5 + 2e-4*float64(i)), Value: 0.4 + 1.5e-3*float64(i)}
+	}
+	for name, c := range map[string]curve.Curve{"none": {}, "three": short, "flat": flat, "early": early, "ramp": ramp} {
 		_, err := Curve(&c, s.Titration, targets, Options{})
 		var r *RefusedError
 		if !errors.As(err, &r) {

@@ -217,6 +217,17 @@ const (
 	openOfReadings = 0.05
 )
 
+// noTitration is the probability of so few changes of sign from which on the
+// residuals of a curve without a jump are no chance.
+const noTitration = 1e-6
+
+// A curve that is so far off readings which follow a pattern around it, V and
+// units of pH or pIon, is not theirs.
+const (
+	farPotential = 0.010
+	farNumber    = 0.2
+)
+
 // sane refuses an answer that the readings do not carry.
 func (f *fitter) sane(r *Result) error {
 	last := unit.Volume(slices.Max(f.v))
@@ -236,6 +247,17 @@ func (f *fitter) sane(r *Result) error {
 		if e.StdUnc > openFrom*e.Volume && e.StdUnc > openOfReadings*last {
 			return refuse("the readings leave the equivalence volume open: %.3g ± %.2g mL", e.Volume.Millilitres(), e.StdUnc.Millilitres())
 		}
+	}
+	if off := r.Noise.Value * math.Sqrt(math.Max(1, r.ChiSquare)); r.RunsP < noTitration {
+		if f.c.Kind == curve.Potential && off > farPotential {
+			return refuse("even the curve that comes nearest is some %.2g mV off the readings, which follow a pattern around it: this is no curve of this chemistry", off*1e3)
+		}
+		if f.c.Kind != curve.Potential && off > farNumber {
+			return refuse("even the curve that comes nearest is some %.2g units off the readings, which follow a pattern around it: this is no curve of this chemistry", off)
+		}
+	}
+	if !seen && r.RunsP < noTitration {
+		return refuse("the curve that comes nearest to the readings has no clear jump, and what it leaves of them follows a pattern: this is no curve of this chemistry, or the readings end before the jump")
 	}
 	if !seen {
 		r.Warnings = append(r.Warnings, "the fitted curve has no clear jump")
