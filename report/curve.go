@@ -19,9 +19,10 @@ type Prediction struct {
 	Setup        *setup.Setup
 	Points       []titration.Point
 	Equivalences []Mark
-	Sketch       bool // the table format begins with a sketch for a terminal
-	Dark         bool // of figures
-	asked        bool // the volumes were asked for
+	Far          []string // changes that the curve leaves out, in words
+	Sketch       bool     // the table format begins with a sketch for a terminal
+	Dark         bool     // of figures
+	asked        bool     // the volumes were asked for
 }
 
 // A Mark is an equivalence point that shows as a jump.
@@ -129,7 +130,35 @@ func (p *Prediction) marks(pred *titration.Predictor, inflections bool) error {
 		}
 		p.Equivalences = append(p.Equivalences, mark)
 	}
+	p.leaveFar()
 	return nil
+}
+
+// far is how many times the volume of what is sought is too far for the curve,
+// where no burette says how far it goes.
+const far = 4
+
+// leaveFar leaves away changes far beyond what is sought, such as a buffer that
+// is used up by the acid of a titrant after ten burettes: they would press the
+// curve into its beginning. A note names them.
+func (p *Prediction) leaveFar() {
+	if len(p.Setup.Find) == 0 || p.Setup.Burette.Capacity.Float() > 0 || len(p.Equivalences) < 2 {
+		return
+	}
+	sought := p.Equivalences[0].Point.Volume
+	for _, m := range p.Equivalences {
+		if slices.ContainsFunc(p.Setup.Find, func(t setup.Target) bool { return t.Species == m.Species }) {
+			sought = max(sought, m.Point.Volume)
+		}
+	}
+	i := slices.IndexFunc(p.Equivalences, func(m Mark) bool { return m.Point.Volume > far*sought })
+	if i < 0 {
+		return
+	}
+	for _, m := range p.Equivalences[i:] {
+		p.Far = append(p.Far, fmt.Sprintf("%s would be used up at %s mL, far beyond what is sought: not on the curve", typeset(m.Species), plain(m.Point.Volume.Millilitres(), 4)))
+	}
+	p.Equivalences = p.Equivalences[:i]
 }
 
 // inflection fills in where the curve is steepest near an equivalence volume.

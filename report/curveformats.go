@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -85,7 +86,7 @@ func curveJSON(w io.Writer, p *Prediction) error {
 	d := curveDocument{
 		Schema: "meniscus.curve/1", Title: p.Setup.Title, Reference: p.Setup.Electrode.Reference,
 		Temperature: p.Setup.Temperature.Celsius(), Points: []curvePoint{}, Equivalences: []curveMark{},
-		Warnings: append([]string{}, p.Setup.Warnings...), Notes: append([]string{}, p.Setup.Notes...),
+		Warnings: append([]string{}, p.Setup.Warnings...), Notes: append(append([]string{}, p.Setup.Notes...), p.Far...),
 	}
 	for _, pt := range p.Points {
 		v, _ := strconv.ParseFloat(millilitres(pt), 64)
@@ -194,7 +195,7 @@ func (p *Prediction) footnotes(w io.Writer) {
 		}
 		hang(w, "  ", line+" ["+src+"]")
 	}
-	for _, n := range p.Setup.Notes {
+	for _, n := range append(slices.Clone(p.Setup.Notes), p.Far...) {
 		hang(w, "", "note: "+n)
 	}
 }

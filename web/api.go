@@ -163,7 +163,9 @@ func predict(req predictRequest) (*prediction, error) {
 	}
 	if p.Curve, err = drawCurve(s, req.wanted()); err != nil {
 		p.Curve, p.Problem = nil, explainProblem(err)
+		return p, nil
 	}
+	p.Notes = append(p.Notes, p.Curve.far...)
 	return p, nil
 }
 

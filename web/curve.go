@@ -17,6 +17,7 @@ import (
 // A curveData is a predicted curve as the pages draw it. Volumes are in mL, the
 // reading in mV, pH or pIon as Unit says, concentrations in mol/L.
 type curveData struct {
+	far       []string     // what it leaves out
 	Axis      string       `json:"axis" doc:"what the curve shows, with its unit"`
 	Symbol    string       `json:"symbol" doc:"short name of the reading, such as E or pH"`
 	Unit      string       `json:"unit" doc:"mV, or empty for pH and pIon"`
@@ -134,7 +135,7 @@ func drawCurve(s *setup.Setup, want wanted) (*curveData, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &curveData{Axis: report.Typeset(p.Axis()), Reference: s.Electrode.Reference, Titrant: "titrant"}
+	d := &curveData{far: p.Far, Axis: report.Typeset(p.Axis()), Reference: s.Electrode.Reference, Titrant: "titrant"}
 	if c := s.Burette.Contents; len(c) > 0 {
 		d.Titrant = report.Formula(c[0].Species)
 	}
