@@ -247,10 +247,31 @@ func (s *Store) Readings(ctx context.Context, record string, run int64) (list []
 }
 
 func currentReadings(ctx context.Context, tx *sql.Tx, record string, run int64) ([]Reading, error) {
-	return collect(ctx, tx, scanReading, `SELECT `+readingColumns+` FROM readings r
-		WHERE record = $1 AND run = $2 AND state <> 'withdrawn' AND NOT EXISTS
-			(SELECT 1 FROM readings n WHERE n.record = r.record AND n.replaces = r.no)
-		ORDER BY place, no`, record, run)
+	return collect(ctx, tx, scanReading, selectCurrent, record, run)
+}
+
+const currentOfRun = ` FROM readings r
+	WHERE record = $1 AND run = $2 AND state <> 'withdrawn' AND NOT EXISTS
+		(SELECT 1 FROM readings n WHERE n.record = r.record AND n.replaces = r.no)`
+
+const selectCurrent = `SELECT ` + readingColumns + currentOfRun + ` ORDER BY place, no`
+
+// EachReading hands a run and its current readings to f, one at a time in their
+// order, and ends with the first error of f. So a run of a million readings
+// need not be held. The run is returned without readings, and with what f
+// returned too.
+func (s *Store) EachReading(ctx context.Context, record string, run int64, f func(Run, *Reading) error) (r RunReadings, err error) {
+	err = s.readRecord(ctx, "reading a run", record, func(tx *sql.Tx) error {
+		if r.Run, err = getRun(ctx, tx, record, run); err != nil {
+			return err
+		}
+		if r.Last, err = lastRow(ctx, tx, record, run); err != nil {
+			return err
+		}
+		one := func(q *Reading) error { return f(r.Run, q) }
+		return each(ctx, tx, scanReading, one, selectCurrent, record, run)
+	})
+	return r, err
 }
 
 // lastRow is the number of the newest row of a run, whatever became of it.
@@ -307,6 +328,41 @@ type RunReadings struct {
 	Run      Run
 	Readings []Reading
 	Last     int64 // number of the newest row, a withdrawn one too; 0 for none
+}
+
+// An Outline is a record with its runs and how many current readings each has,
+// all of one moment: what a list needs of a run, however long it is.
+type Outline struct {
+	Record Record
+	Runs   []RunCount
+}
+
+// RunCount is a run and the number of its current readings.
+type RunCount struct {
+	Run      Run
+	Readings int
+}
+
+// Outline returns a record and its runs without their readings.
+func (s *Store) Outline(ctx context.Context, id string) (o Outline, err error) {
+	err = s.read(ctx, "reading a record", func(tx *sql.Tx) error {
+		if o.Record, err = getRecord(ctx, tx, id); err != nil {
+			return err
+		}
+		runs, err := getRuns(ctx, tx, id)
+		if err != nil {
+			return err
+		}
+		for _, r := range runs {
+			c := RunCount{Run: r}
+			if err := tx.QueryRowContext(ctx, `SELECT COUNT(*)`+currentOfRun, id, r.No).Scan(&c.Readings); err != nil {
+				return err
+			}
+			o.Runs = append(o.Runs, c)
+		}
+		return nil
+	})
+	return o, err
 }
 
 // Determination returns what an evaluation starts from.

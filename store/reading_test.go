@@ -269,3 +269,44 @@ func TestRunOfAFile(t *testing.T) {
 		}
 	})
 }
+
+// What is read without being held is what Readings lists: an outline counts it,
+// and EachReading hands it over in its order, until it is told to end.
+func TestReadingsOneAtATime(t *testing.T) {
+	onBoth(t, func(t *testing.T, s *Store, _ string) {
+		r := newRecord(t, s, "Iron")
+		run, empty := newRun(t, s, r.ID), newRun(t, s, r.ID)
+		add := func(list ...Entry) []Reading {
+			return must[[]Reading](t)(s.Append(t.Context(), r.ID, run.No, By{"A. Osei", "looked again"}, list...))
+		}
+		rows := add(Entry{Volume: "0", Value: "412"}, Entry{Volume: "1", Value: "43"}, Entry{Volume: "2", Value: "450"}, Entry{Volume: "3", Value: "460"})
+		last := add(Entry{Replaces: rows[1].No, Volume: "1", Value: "430"}, Entry{Replaces: rows[2].No, State: LeftOut},
+			Entry{Before: rows[1].No, Volume: "0.5", Value: "420"}, Entry{Replaces: rows[3].No, State: Withdrawn})[3].No
+
+		o := must[Outline](t)(s.Outline(t.Context(), r.ID))
+		if len(o.Runs) != 2 || o.Runs[0] != (RunCount{run, 4}) || o.Runs[1] != (RunCount{empty, 0}) || o.Record.ID != r.ID {
+			t.Errorf("the outline is %+v", o)
+		}
+		var got string
+		whole := must[RunReadings](t)(s.EachReading(t.Context(), r.ID, run.No, func(of Run, q *Reading) error {
+			got += of.Name + " " + q.Volume + ":" + q.Value + " "
+			return nil
+		}))
+		if want := "first 0:412 first 0.5:420 first 1:430 first 2:450 "; got != want || whole.Run != run || whole.Last != last {
+			t.Errorf("%q of %+v, want %q", got, whole, want)
+		}
+		enough, n := errors.New("enough"), 0
+		_, err := s.EachReading(t.Context(), r.ID, run.No, func(Run, *Reading) error { n++; return enough })
+		if n != 1 || !errors.Is(err, enough) {
+			t.Errorf("went on to %d, %v", n, err)
+		}
+		for _, err := range []error{
+			func() error { _, err := s.Outline(t.Context(), "none"); return err }(),
+			func() error { _, err := s.EachReading(t.Context(), r.ID, 999, nil); return err }(),
+		} {
+			if !errors.As(err, new(*NotFoundError)) {
+				t.Errorf("%v", err)
+			}
+		}
+	})
+}

@@ -224,19 +224,31 @@ func (s *Store) read(ctx context.Context, doing string, f func(*sql.Tx) error) e
 
 // collect runs a query and scans each row.
 func collect[T any](ctx context.Context, tx *sql.Tx, scan func(row, *T) error, query string, args ...any) (list []T, err error) {
-	rows, err := tx.QueryContext(ctx, query, args...)
+	err = each(ctx, tx, scan, func(x *T) error { list = append(list, *x); return nil }, query, args...)
 	if err != nil {
 		return nil, err
+	}
+	return list, nil
+}
+
+// each runs a query, scans each row and hands it to f. It ends with the first
+// error.
+func each[T any](ctx context.Context, tx *sql.Tx, scan func(row, *T) error, f func(*T) error, query string, args ...any) (err error) {
+	rows, err := tx.QueryContext(ctx, query, args...)
+	if err != nil {
+		return err
 	}
 	defer func() { err = errors.Join(err, rows.Close()) }()
 	for rows.Next() {
 		var x T
 		if err := scan(rows, &x); err != nil {
-			return nil, err
+			return err
 		}
-		list = append(list, x)
+		if err := f(&x); err != nil {
+			return err
+		}
 	}
-	return list, rows.Err()
+	return rows.Err()
 }
 
 // A row is what one row is scanned from: *sql.Row or *sql.Rows.

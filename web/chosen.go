@@ -47,25 +47,43 @@ func knownAuthor(r *http.Request) string {
 // chosen is the determination that a page is about: that of ?record=, else the
 // one touched last. Without any it is false, and begin says what to do first.
 func (s *Server) chosen(r *http.Request) (d store.Determination, ok bool, err error) {
-	if s.opt.Store == nil {
-		return d, false, notFound("This bench keeps no records.")
-	}
-	id := r.FormValue("record")
-	if id == "" {
-		p, err := s.opt.Store.Find(r.Context(), store.Query{Limit: 1})
-		if err != nil || len(p.Records) == 0 {
-			return d, false, err
-		}
-		id = p.Records[0].ID
+	id, err := s.chosenID(r)
+	if err != nil || id == "" {
+		return d, false, err
 	}
 	d, err = s.opt.Store.Determination(r.Context(), id)
 	return d, err == nil, err
 }
 
+// outlined is chosen for what needs no readings: a run may have a million.
+func (s *Server) outlined(r *http.Request) (o store.Outline, ok bool, err error) {
+	id, err := s.chosenID(r)
+	if err != nil || id == "" {
+		return o, false, err
+	}
+	o, err = s.opt.Store.Outline(r.Context(), id)
+	return o, err == nil, err
+}
+
+// chosenID names the chosen record; "" where there is none.
+func (s *Server) chosenID(r *http.Request) (string, error) {
+	if s.opt.Store == nil {
+		return "", notFound("This bench keeps no records.")
+	}
+	if id := r.FormValue("record"); id != "" {
+		return id, nil
+	}
+	p, err := s.opt.Store.Find(r.Context(), store.Query{Limit: 1})
+	if err != nil || len(p.Records) == 0 {
+		return "", err
+	}
+	return p.Records[0].ID, nil
+}
+
 // recordPage is newPage for a page about one record.
-func (s *Server) recordPage(d store.Determination, job, script string) page {
-	p := s.newPage(job, d.Record.Title, script)
-	p.about(d.Record.ID)
+func (s *Server) recordPage(rec store.Record, job, script string) page {
+	p := s.newPage(job, rec.Title, script)
+	p.about(rec.ID)
 	return p
 }
 

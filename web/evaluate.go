@@ -60,15 +60,12 @@ type takenRow struct {
 
 // takenRows turns readings of the burette into volumes added.
 func takenRows(r store.RunReadings, s *setup.Setup) []takenRow {
-	st := runState{}
-	for _, q := range r.Readings {
-		st.Rows = append(st.Rows, newRow(q, r.Run.Unit))
-	}
-	st.added(s)
-	list := make([]takenRow, len(st.Rows))
-	for i, row := range st.Rows {
-		list[i].Reading = r.Readings[i]
-		if row.X != nil && row.Y != nil {
+	burette := fillings(s)
+	list := make([]takenRow, len(r.Readings))
+	for i, q := range r.Readings {
+		list[i].Reading = q
+		row := newRow(q, r.Run.Unit)
+		if row.added(burette); row.X != nil && row.Y != nil {
 			list[i].Added = strconv.FormatFloat(*row.X, 'f', -1, 64)
 		}
 	}
@@ -93,7 +90,7 @@ func (s *Server) showEvaluate(w http.ResponseWriter, r *http.Request) error {
 	if !ok {
 		return s.begin(w, r, "Evaluate", "This page says what readings mean: end points by every method, the content with its uncertainty, and what to doubt.")
 	}
-	p := evaluatePage{page: s.recordPage(d, "Evaluate", "evaluate"), Author: knownAuthor(r), Robust: r.FormValue("robust") != ""}
+	p := evaluatePage{page: s.recordPage(d.Record, "Evaluate", "evaluate"), Author: knownAuthor(r), Robust: r.FormValue("robust") != ""}
 	p.Style = "report.css"
 	p.Runs = evaluatedRuns(d)
 	p.Methods = methodChoices(r.FormValue("method"))

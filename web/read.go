@@ -50,7 +50,7 @@ func (s *Server) showRead(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) read(w http.ResponseWriter, r *http.Request, status int, p readPage) error {
-	d, ok, err := s.chosen(r)
+	d, ok, err := s.outlined(r)
 	if err != nil {
 		return err
 	}
@@ -64,13 +64,13 @@ func (s *Server) read(w http.ResponseWriter, r *http.Request, status int, p read
 	if p.State, err = s.runOf(r.Context(), d.Record, no); err != nil {
 		return err
 	}
-	p.page = s.recordPage(d, "Read", "read")
+	p.page = s.recordPage(d.Record, "Read", "read")
 	p.Author = knownAuthor(r)
 	if typed := r.PostFormValue("author"); typed != "" {
 		p.Author = typed
 	}
 	for _, q := range d.Runs {
-		p.Runs = append(p.Runs, runTab{q.Run.No, runWord(q.Run), len(q.Readings), q.Run.No == p.State.Run})
+		p.Runs = append(p.Runs, runTab{q.Run.No, runWord(q.Run), q.Readings, q.Run.No == p.State.Run})
 	}
 	switch p.Axis = p.State.Unit; p.Axis {
 	case "mV", "V":
@@ -109,9 +109,22 @@ func runWord(r store.Run) string {
 	return word
 }
 
+// reading is the start of every action on readings: its form, and the record it
+// names.
+func (s *Server) reading(r *http.Request) (store.Outline, error) {
+	if err := r.ParseForm(); err != nil {
+		return store.Outline{}, badForm(err)
+	}
+	d, ok, err := s.outlined(r)
+	if err == nil && !ok {
+		err = notFound("There is no record yet.")
+	}
+	return d, err
+}
+
 // readReading keeps a reading from the form, for a browser without scripts.
 func (s *Server) readReading(w http.ResponseWriter, r *http.Request) error {
-	d, _, err := s.changing(w, r, "read")
+	d, err := s.reading(r)
 	if err != nil {
 		return err
 	}
@@ -163,7 +176,7 @@ func readPath(record string, run int64) string {
 
 // readRunForm begins another run.
 func (s *Server) readRunForm(w http.ResponseWriter, r *http.Request) error {
-	d, _, err := s.changing(w, r, "read")
+	d, err := s.reading(r)
 	if err != nil {
 		return err
 	}
@@ -184,7 +197,7 @@ func (s *Server) readRunForm(w http.ResponseWriter, r *http.Request) error {
 }
 
 // completeRun fills in what was not said of a new run.
-func completeRun(run store.Run, d store.Determination) store.Run {
+func completeRun(run store.Run, d store.Outline) store.Run {
 	if run.Kind == "" {
 		run.Kind = store.Sample
 	}
@@ -206,7 +219,7 @@ func (s *Server) readFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d, ok, err := s.chosen(r)
+	d, ok, err := s.outlined(r)
 	if err != nil {
 		return err
 	}
@@ -267,7 +280,8 @@ func sentReadings(r *http.Request) (name, media string, data []byte, err error) 
 		return "pasted.txt", "text/plain; charset=utf-8", []byte(text), nil
 	}
 	defer f.Close()
-	if data, err = io.ReadAll(f); err != nil {
+	data = make([]byte, head.Size) // growing would hold it twice
+	if _, err = io.ReadFull(f, data); err != nil {
 		return "", "", nil, fmt.Errorf("reading the file sent: %w", err)
 	}
 	return plainName(head.Filename), "application/octet-stream", data, nil

@@ -189,7 +189,7 @@ func (s *Server) addRun(ctx context.Context, in *addRunInput) (*runOutput, error
 	if _, err := s.recordOf(ctx, in.Record); err != nil {
 		return nil, s.apiError(err)
 	}
-	d, err := s.opt.Store.Determination(ctx, in.Record)
+	d, err := s.opt.Store.Outline(ctx, in.Record)
 	if err != nil {
 		return nil, s.apiError(err)
 	}
@@ -224,18 +224,45 @@ func (s *Server) nextAddition(ctx context.Context, in *runPath) (*nextOutput, er
 	if err != nil {
 		return nil, s.apiError(err)
 	}
-	r, err := s.opt.Store.Run(ctx, in.Record, in.Run)
+	r, long, err := s.plannable(ctx, in.Record, in.Run)
 	if err != nil {
 		return nil, s.apiError(err)
 	}
 	out := &nextOutput{nextAnswer{Schema: "meniscus.bench.next/1", Last: r.Last, Known: []string{}, Warnings: []string{}}}
-	x, err := planNext(rec, r)
+	var x *plan.Next
+	if err = long; err == nil {
+		x, err = planNext(rec, r)
+	}
 	if err != nil {
 		out.Body.Refusal = report.Typeset(err.Error())
 		return out, nil
 	}
 	out.Body.say(x)
 	return out, nil
+}
+
+// mostPlanned is how many readings a next addition is planned from: the page
+// asks after each reading, and a fit of so many already takes seconds. Nobody adds
+// by hand that often.
+const mostPlanned = 1000
+
+// plannable is a run with its readings, or with the reason why it is too long to
+// plan. No more are read than are used.
+func (s *Server) plannable(ctx context.Context, record string, run int64) (r store.RunReadings, tooLong, err error) {
+	var list []store.Reading
+	long := fmt.Errorf("the run has more than %d readings, and the next addition is planned from at most so many; all of them are kept, and stand in the exports", mostPlanned)
+	r, err = s.opt.Store.EachReading(ctx, record, run, func(_ store.Run, q *store.Reading) error {
+		if len(list) == mostPlanned {
+			return long
+		}
+		list = append(list, *q)
+		return nil
+	})
+	if errors.Is(err, long) {
+		return r, long, nil
+	}
+	r.Readings = list
+	return r, nil, err
 }
 
 func planNext(rec store.Record, r store.RunReadings) (*plan.Next, error) {

@@ -126,7 +126,7 @@ func (s *Server) recordData(r *http.Request, id string) (*recordPageData, error)
 	if err != nil {
 		return nil, err
 	}
-	p := &recordPageData{page: s.recordPage(d, "Records", ""), Rec: d.Record, Tags: strings.Join(d.Record.Tags, ", "), Saved: when(d.Record.Saved), Author: knownAuthor(r)}
+	p := &recordPageData{page: s.recordPage(d.Record, "Records", ""), Rec: d.Record, Tags: strings.Join(d.Record.Tags, ", "), Saved: when(d.Record.Saved), Author: knownAuthor(r)}
 	p.Style = "report.css"
 	for _, x := range d.Runs {
 		p.Runs = append(p.Runs, recordRun{x.Run.Name, x.Run.Kind, x.Run.LeftOut, len(x.Readings)})

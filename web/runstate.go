@@ -8,7 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"meniscus/curve"
 	"meniscus/report"
 	"meniscus/setup"
 	"meniscus/store"
@@ -75,20 +74,92 @@ func (st runState) Newest() []runRow {
 
 // newRunState shows a run; text is the setup of its record.
 func newRunState(record string, r store.RunReadings, text string, now time.Time) runState {
-	st := runState{
-		Schema: "meniscus.bench.run/1", Record: record, Run: r.Run.No, Name: r.Run.Name, Kind: r.Run.Kind, Unit: r.Run.Unit, Aliquot: r.Run.Aliquot,
-		LeftOut: r.Run.LeftOut, Last: r.Last, Begun: r.Run.At.Format(time.RFC3339Nano), Now: now.UTC().Format(time.RFC3339Nano), Rows: []runRow{}, Before: []point{},
+	list := newRowList(readableSetup(text))
+	for i := range r.Readings {
+		list.add(r.Run, &r.Readings[i])
 	}
-	for _, q := range r.Readings {
-		st.Rows = append(st.Rows, newRow(q, r.Run.Unit))
-	}
+	return list.state(record, r, now)
+}
+
+// readableSetup is nil for a setup that cannot be read: the Plan page says what
+// is wrong, and readings are taken all the same.
+func readableSetup(text string) *setup.Setup {
 	s, err := setup.Read([]byte(text), "setup")
 	if err != nil {
-		s = nil // the Plan page says what is wrong; readings are taken all the same
+		return nil
 	}
-	st.added(s) // of all rows: a refill counts for those after it
-	st.shorten()
-	newChecker(s, r.Run.Unit).check(st.Rows)
+	return s
+}
+
+// A rowList takes the readings of a run one at a time. It holds the newest as
+// rows, and of those before only as many places as a picture shows, so that a
+// run of a million readings takes no more than one of a thousand.
+type rowList struct {
+	setup   *setup.Setup
+	burette *setup.Fillings // of all rows: a refill counts for those after it
+	rows    []runRow
+	earlier int
+	before  []point
+	every   int // how many of the earlier readings come for one in before
+}
+
+func newRowList(s *setup.Setup) *rowList {
+	return &rowList{setup: s, burette: fillings(s), rows: []runRow{}, before: []point{}, every: 1}
+}
+
+// add takes the next reading. It never fails.
+func (l *rowList) add(run store.Run, q *store.Reading) error {
+	if len(l.rows) == 2*maxRows {
+		l.shorten()
+	}
+	row := newRow(*q, run.Unit)
+	row.added(l.burette)
+	l.rows = append(l.rows, row)
+	return nil
+}
+
+// shorten leaves the newest rows, and keeps the places of some before.
+func (l *rowList) shorten() {
+	n := len(l.rows) - maxRows
+	if n <= 0 {
+		return
+	}
+	for i := range l.rows[:n] {
+		l.pass(&l.rows[i])
+	}
+	l.rows = append(l.rows[:0], l.rows[n:]...)
+}
+
+// pass counts a row as earlier. Of rows evenly spaced it keeps the place, of
+// half as many when there are too many.
+func (l *rowList) pass(r *runRow) {
+	if l.earlier%l.every == 0 {
+		p := point{math.NaN(), math.NaN(), r.Out()}
+		if r.X != nil && r.Y != nil {
+			p.X, p.Y = *r.X, *r.Y
+		}
+		if len(l.before) == 2*maxRows {
+			for i := range maxRows {
+				l.before[i] = l.before[2*i]
+			}
+			l.before = l.before[:maxRows]
+			l.every *= 2
+		}
+		l.before = append(l.before, p)
+	}
+	l.earlier++
+}
+
+// state is the run with the rows taken so far; of r it needs no readings.
+func (l *rowList) state(record string, r store.RunReadings, now time.Time) runState {
+	l.shorten()
+	st := runState{
+		Schema: "meniscus.bench.run/1", Record: record, Run: r.Run.No, Name: r.Run.Name, Kind: r.Run.Kind, Unit: r.Run.Unit, Aliquot: r.Run.Aliquot,
+		LeftOut: r.Run.LeftOut, Last: r.Last, Begun: r.Run.At.Format(time.RFC3339Nano), Now: now.UTC().Format(time.RFC3339Nano),
+		Rows: l.rows, Earlier: l.earlier,
+		Before: slices.DeleteFunc(l.before, func(p point) bool { return math.IsNaN(p.X) }),
+	}
+	newChecker(l.setup, r.Run.Unit).check(st.Rows)
 	st.Drift = drift(st.Rows, r.Run.Unit)
 	return st
 }
@@ -101,42 +172,25 @@ func newRow(q store.Reading, u string) runRow {
 	}
 }
 
-// shorten lists the newest rows only, and keeps the places of some before.
-func (st *runState) shorten() {
-	n := len(st.Rows) - maxRows
-	if n <= 0 {
-		return
+// fillings follows the burette of a setup; without one, a burette that shows
+// what was added.
+func fillings(s *setup.Setup) *setup.Fillings {
+	if s == nil {
+		s = &setup.Setup{}
 	}
-	for i := 0; i < n; i += max(1, n/maxRows) {
-		if r := st.Rows[i]; r.X != nil && r.Y != nil {
-			st.Before = append(st.Before, point{*r.X, *r.Y, r.Out()})
-		}
-	}
-	st.Earlier, st.Rows = n, slices.Clone(st.Rows[n:])
+	return s.Burette.Follow()
 }
 
-// added turns readings of the burette into volumes added.
-func (st *runState) added(s *setup.Setup) {
-	c := &curve.Curve{}
-	var at []int
-	for i := range st.Rows {
-		if !math.IsNaN(st.Rows[i].x) {
-			c.Readings = append(c.Readings, curve.Reading{Volume: unit.Volume(st.Rows[i].x * 1e-3)})
-			at = append(at, i)
-		}
+// added turns what the burette shows into the volume added. Rows are taken in
+// their order.
+func (r *runRow) added(burette *setup.Fillings) {
+	if !math.IsNaN(r.x) {
+		x := math.Round(burette.Added(unit.Volume(r.x*1e-3)).Millilitres()*1e9) / 1e9
+		r.x, r.X = x, &x
 	}
-	if s != nil {
-		c = s.Burette.Added(c)
-	}
-	for k, i := range at {
-		x := math.Round(c.Readings[k].Volume.Millilitres()*1e9) / 1e9
-		st.Rows[i].x, st.Rows[i].X = x, &x
-	}
-	for i := range st.Rows {
-		if y := st.Rows[i].y; !math.IsNaN(y) {
-			y = math.Round(y*1e9) / 1e9
-			st.Rows[i].Y = &y
-		}
+	if !math.IsNaN(r.y) {
+		y := math.Round(r.y*1e9) / 1e9
+		r.Y = &y
 	}
 }
 
@@ -152,9 +206,12 @@ func perUnit(u string) float64 {
 // is a slip, and its products with a unit would not be numbers.
 const mostNumber = 1e12
 
+// plainSigns makes of a typed number one that strconv reads.
+var plainSigns = strings.NewReplacer("−", "-", ",", ".")
+
 // typedNumber reads one number with decimal point or comma; NaN if it is none.
 func typedNumber(text string) float64 {
-	text = strings.TrimSpace(strings.NewReplacer("−", "-", ",", ".").Replace(text))
+	text = strings.TrimSpace(plainSigns.Replace(text))
 	x, err := strconv.ParseFloat(text, 64)
 	if err != nil || !(math.Abs(x) <= mostNumber) || strings.ContainsAny(text, "xXpP_nN") {
 		return math.NaN()
@@ -220,9 +277,10 @@ func (s *Server) runOf(ctx context.Context, rec store.Record, no int64) (runStat
 		}
 		no = runs[0].No
 	}
-	r, err := s.opt.Store.Run(ctx, rec.ID, no)
+	list := newRowList(readableSetup(rec.Setup))
+	r, err := s.opt.Store.EachReading(ctx, rec.ID, no, list.add)
 	if err != nil {
 		return runState{}, err
 	}
-	return newRunState(rec.ID, r, rec.Setup, s.opt.Now()), nil
+	return list.state(rec.ID, r, s.opt.Now()), nil
 }
