@@ -43,6 +43,11 @@ func serveStore(target string) error {
 	if err != nil {
 		return err
 	}
+	if limit := os.Getenv("WEB_TEST_FILE_LIMIT"); limit != "" {
+		if err := limitFiles(limit); err != nil {
+			return err
+		}
+	}
 	fmt.Println("http://" + l.Addr().String())
 	return http.Serve(l, h)
 }

@@ -276,6 +276,11 @@ async function flush(): Promise<void> {
       const r = await fetch(`/api/records/${run.record}/runs/${run.run}/readings`, {
         method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ author: author.value.trim(), last: after, readings: [reading] }),
       });
+      if (r.status === 401) {
+        reason = "Not kept yet: the bench asks for its password again. Log in on another tab; what you typed is held here.";
+        later();
+        break;
+      }
       const said = await r.json();
       if (r.ok) {
         store(key, ""); // a first reading has begun its run, which has a place of its own
@@ -294,16 +299,24 @@ async function flush(): Promise<void> {
         }
         others = true;
         reason = "Not kept: the run was changed meanwhile, by another page or person. The readings are as they stand now; what you typed is still here.";
-      } else reason = said.detail ?? `Not kept: the bench answered with status ${r.status}.`;
+      } else {
+        reason = said.detail ?? `Not kept: the bench answered with status ${r.status}.`;
+        if (r.status >= 500) later(); // a disk gets room again, a lock is let go
+      }
     } catch (err) {
       reason = "Not kept yet: the bench does not answer. What you typed is held here.";
-      setTimeout(() => void flush(), 4000);
+      later();
     }
     break;
   }
   sending = false;
   show();
   if (!waiting.length) void next();
+}
+
+// later tries again what has no answer yet.
+function later(): void {
+  setTimeout(() => void flush(), 4000);
 }
 
 function sentence(text: string): string {
