@@ -54,6 +54,9 @@ const matter = (() => {
   if (list.length < 2) list = all.filter((a) => !["H2O", "H₂O"].includes(a.s.name)).sort((a, b) => b.most - a.most);
   const first = (c.shares ?? [])[0]?.shares.map((s) => s.name) ?? [];
   const ours = list.filter((a) => first.includes(a.s.name));
+  // What holds nearly all of its element all along, such as sodium, looks on.
+  const looksOn = (name: string): boolean => (c.shares ?? []).some((g) => g.shares.some((s) => s.name === name && s.share.every((x) => x === 0 || x > 0.8)));
+  list = list.filter((a) => first.includes(a.s.name) || !looksOn(a.s.name));
   const limit = 3 * most(ours.length > 0 ? ours : list);
   list = list.filter((a) => a.most <= limit);
   const scale = most(list);
