@@ -46,3 +46,21 @@ func TestDifferencesCanBeFollowed(t *testing.T) {
 		}
 	}
 }
+
+// A title has the microlitre of the scale; a volume below it keeps its digits.
+func TestTitledToTheMicrolitre(t *testing.T) {
+	for volume, want := range map[float64]string{11.105626851: "11.106", 20: "20", 12.5: "12.5", 0: "0", 0.00002: "2e-05"} {
+		if got := titled(volume); got != want {
+			t.Errorf("%g mL is titled %q, want %q", volume, got, want)
+		}
+	}
+}
+
+// 0.1 less 0.0999 needs no zeros behind, 0.0999001 less 0.1 does need its digits.
+func TestZerosThatSayNothing(t *testing.T) {
+	for x, want := range map[float64]string{0.0999: "0.09990", 0.0999001: "0.0999001"} {
+		if got := apart(x, 0.1, 5).Number(x, "mmol").Text; got != want {
+			t.Errorf("%g beside 0.1 is shown as %q, want %q", x, got, want)
+		}
+	}
+}

@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"sort"
-	"strings"
 
 	"meniscus/chem"
 	"meniscus/equilibrium"
@@ -56,14 +55,15 @@ func (b *builder) trace() string {
 	return "A trace " + form + " would set it, and no one knows how large that is; state one in the setup to get a value."
 }
 
-// titled is a volume for a title, with four decimals where it has no end of
-// them.
+// titled is a volume for a title, to the microlitre as the scale of the curve
+// has it; the steps below keep the digits they need. A volume too small for
+// that has its own digits.
 func titled(mL float64) string {
-	n := working.Shortest(round9(mL), "mL")
-	if _, decimals, _ := strings.Cut(n.Text, "."); len(decimals) > 6 {
-		n = working.Decimals(4).Number(mL, "mL")
+	rounded := math.Round(mL*1e3) / 1e3
+	if math.Abs(rounded-mL) > 1e-4*math.Abs(mL) {
+		return working.Shortest(round9(mL), "mL").Text
 	}
-	return n.Text
+	return working.Shortest(rounded, "mL").Text
 }
 
 // textbook finds the regime of this volume: within a stage, at its end, or
@@ -102,7 +102,7 @@ func (b *builder) within(i int, v float64) (law, working.Paragraph, bool) {
 	used = b.step(working.P("What has reacted of {"+w.from+"}"), used, reacted, shown, "mmol")
 	whole := b.wholeOf(w).With(shown.Number(w.amount, "mmol"))
 	left := amount(w.from, "left", "the amount of {"+w.from+"} that is left")
-	left = b.step(working.P("What is left of it"), left, working.Less(whole, used), working.Figures(5), "mmol")
+	left = b.step(working.P("What is left of it"), left, working.Less(whole, used), working.Figures(min(shown.Figures, 5)), "mmol")
 	taken := map[string]float64{}
 	b.dilute(taken, w.from, left, 1)
 	if !b.redox() && !b.glass() {

@@ -3,6 +3,7 @@ package explain
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"meniscus/setup"
@@ -86,5 +87,20 @@ func apart(x, y float64, figures int) working.Format {
 	}
 	const difference, most = 4, 12 // figures of the difference; what a float64 surely holds
 	before := math.Ceil(math.Log10(math.Max(math.Abs(x), math.Abs(y)) / d))
-	return working.Figures(min(max(figures, int(before)+difference), most))
+	n := min(max(figures, int(before)+difference), most)
+	if n == figures {
+		return working.Figures(n)
+	}
+	// Zeros at the end of both say nothing: the difference is followed without.
+	for n > 4 && exactly(x, n-1) && exactly(y, n-1) {
+		n--
+	}
+	return working.Figures(n)
+}
+
+// exactly says whether so many figures tell all of x, but for the rounding of
+// the calculation that gave it.
+func exactly(x float64, figures int) bool {
+	told, err := strconv.ParseFloat(strconv.FormatFloat(x, 'e', figures-1, 64), 64)
+	return err == nil && math.Abs(told-x) <= 1e-13*math.Abs(x)
 }
