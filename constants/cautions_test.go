@@ -198,3 +198,15 @@ func TestHydrates(t *testing.T) {
 		}
 	}
 }
+
+// Of two reasons to keep dust down one sentence is enough: EDTA irritates the
+// airways and harms on repeated contact.
+func TestDustIsNamedOnce(t *testing.T) {
+	c, err := CautionsFor("Na2H2Y·2H2O", "MnO4^-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p := strings.Join(c.Protection, "; "); strings.Count(p, "raising dust") != 1 {
+		t.Errorf("protection %q", p)
+	}
+}

@@ -28,7 +28,7 @@ func calcium(m *maker) {
 	alpha := m.free(pH)
 	cond := m.step("The conditional constant", symbol("lg K′", "", "", "the decadic logarithm of the conditional constant at this pH, in L/mol"), working.Add(logK, working.Lg(alpha)), working.Decimals(3), "1")
 	ve := m.step("The equivalence volume", symbol("V", "e", "", "the volume of EDTA at the equivalence point"), working.Over(working.Times(ca, v0), titrant), working.Decimals(2), "mL")
-	m.answer("part of free EDTA as Y4-", alpha)
+	m.answer("part of free EDTA as Y⁴⁻", alpha)
 	m.answer("lg K′", cond)
 	m.answer("pCa before", m.before(ca, v0, titrant, before))
 	bound := m.step("At equivalence nearly all is complex", symbol("c", "e", "", "the concentration of the complex at the equivalence point"), working.Over(working.Times(ca, v0), working.Add(v0, ve)), working.Figures(4), "mol/L")

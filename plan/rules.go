@@ -91,7 +91,7 @@ func (p *Plan) acidRule(pt Point) error {
 		name, k = "Kb", pair.PKw-pair.PKa
 	}
 	x := c.Conc.Float() * math.Pow(10, -k)
-	p.Rules = append(p.Rules, fmt.Sprintf("%s: C·%s = %s, wanted is above 1e-8: %s", pt.Name, name, short(x), met(x > 1e-8)))
+	p.Rules = append(p.Rules, fmt.Sprintf("%s: C·%s = %s, wanted is above 10⁻⁸: %s", pt.Name, name, short(x), met(x > 1e-8)))
 	return nil
 }
 

@@ -347,8 +347,19 @@ func signed(x float64) string { return strings.ReplaceAll(fmt.Sprintf("%+.2g", x
 // three writes a number with its sign and three figures.
 func three(x float64) string { return strings.ReplaceAll(fmt.Sprintf("%+.3g", x), "-", "−") }
 
-// short writes a number with two figures.
-func short(x float64) string { return strconv.FormatFloat(x, 'g', 2, 64) }
+// short is a number to two figures, with a typeset power of ten where one is
+// needed.
+func short(x float64) string {
+	text := strconv.FormatFloat(x, 'g', 2, 64)
+	digits, power, scientific := strings.Cut(text, "e")
+	if !scientific {
+		return text
+	}
+	n, _ := strconv.Atoi(power) // FormatFloat writes a whole number here
+	return digits + " × 10" + raised.Replace(strconv.Itoa(n))
+}
+
+var raised = strings.NewReplacer("-", "⁻", "0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴", "5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹")
 
 // capital begins a sentence.
 func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
