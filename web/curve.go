@@ -87,7 +87,8 @@ func volumes(p *report.Prediction, marks []mark, want int) []unit.Decimal {
 		if m.Kind != "equivalence" {
 			continue
 		}
-		near := (want - len(list)) / (2 * len(p.Equivalences))
+		// Where the round steps took all there was, a jump still needs its own.
+		near := max(want-len(list), want/8) / (2 * len(p.Equivalences))
 		for k := 0; k < near; k++ {
 			d := m.Volume * math.Pow(10, -6+4.7*float64(k)/float64(max(near-1, 1)))
 			list = append(list, m.Volume-d, m.Volume+d)

@@ -43,6 +43,19 @@ func TestCurveIsThatOfPredict(t *testing.T) {
 			t.Errorf("%s: %d volumes, %d readings", e.Name, n, len(got.Curve.Reading))
 			continue
 		}
+		// A jump is judged a part in a thousand before and behind its equivalence
+		// point; a curve without points there draws it aslant.
+		for _, m := range got.Curve.Marks {
+			near := 0
+			for _, v := range got.Curve.Volume {
+				if d := math.Abs(v - m.Volume); d > 0 && d <= 1e-3*m.Volume {
+					near++
+				}
+			}
+			if m.Kind == "equivalence" && near < 4 {
+				t.Errorf("%s: %d points beside the equivalence point at %g mL", e.Name, near, m.Volume)
+			}
+		}
 		var at []int
 		for i := 1; i < n; i += n / 7 {
 			v, _ := unit.DecimalOf(got.Curve.Volume[i])
