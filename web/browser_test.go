@@ -65,6 +65,9 @@ func TestPhoneHasNoSideways(t *testing.T) {
 	if w := browser.Run[int](t, ctx, "measuring", chromedp.Evaluate[int](`document.documentElement.scrollWidth`)); w > 390 {
 		t.Errorf("the page is %d px wide on a phone of 390", w)
 	}
+	if h := browser.Run[float64](t, ctx, "measuring", chromedp.Evaluate[float64](`document.querySelector(".top").getBoundingClientRect().height`)); h > 80 {
+		t.Errorf("the head of the page is %g px high, more than two lines", h)
+	}
 }
 
 // Every page in every look, without serious findings. The list grows with the
