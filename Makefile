@@ -5,6 +5,7 @@ TOOL      = $(GO) tool -modfile=tools/go.mod
 PACKAGES ?= ./...
 PROGRAM  ?= ./cmd/meniscus
 FUZZTIME ?= 4
+FUZZRUNS ?= 2000
 BENCH    ?= .
 ARGS     ?=
 
@@ -44,9 +45,9 @@ race:
 fuzz:
 	FUZZTIME=$(FUZZTIME) bash tools/fuzz.sh
 
-# The targets that read what people hand in.
+# The targets that read what people hand in, FUZZRUNS inputs each.
 parsers:
-	FUZZTIME=$(FUZZTIME) FUZZONLY='Formula|Reaction|ParseQuantity|Read|ReadXLSX|ReadModel|Equations|Row|FindReference|Setup' bash tools/fuzz.sh
+	FUZZRUNS=$(FUZZRUNS) FUZZONLY='Formula|Reaction|ParseQuantity|Read|ReadXLSX|ReadModel|Equations|Row|FindReference|Setup' bash tools/fuzz.sh
 
 cross:
 	GOOS=windows GOARCH=amd64 $(GO) build -o /dev/null $(PROGRAM)
