@@ -79,7 +79,7 @@ func (e *Evaluation) checkBlank() {
 	value, spread := uncertainty.Round(b.Float()*1e3, b.U*1e3)
 	_, without := uncertainty.Round(0, u*1e3)
 	_, with := uncertainty.Round(0, more*1e3)
-	text := fmt.Sprintf("the blank, %s ± %s mL (standard uncertainty), is not distinguishable from 0: its size is no larger than its noise. It is subtracted all the same, with its uncertainty: u of the volume is %s mL with it, %s mL without", value, spread, with, without)
+	text := fmt.Sprintf("the blank, %s ± %s mL (standard uncertainty), is not distinguishable from 0: it is less than 1.96 times its noise. It is subtracted all the same, with its uncertainty: u of the volume is %s mL with it, %s mL without", value, spread, with, without)
 	if n := blanksWanted(b.U, u, e.blank); n > 0 {
 		text += fmt.Sprintf("; about %d blanks like these would bring its part below that of the end point", n)
 	}

@@ -161,3 +161,21 @@ func TestRunsAndBlanks(t *testing.T) {
 		t.Errorf("tabs: %s", tabs)
 	}
 }
+
+// A reading typed before there is a name is not lost: the page asks for the
+// name, and Enter there keeps what stands.
+func TestNameIsAskedFor(t *testing.T) {
+	s := aStore(t)
+	record := blankRecord(t, s)
+	ctx, address := browser.Start(t, bench(t, web.Options{Loopback: true, Store: s}))
+	browser.Open(t, ctx, browser.Desktop, address+"/read?record="+record)
+	wait := waiter(t, ctx)
+	browser.Run[bool](t, ctx, "forgetting the name", chromedp.Evaluate[bool](`(document.getElementById("author").value = "", true)`))
+	typeReading(t, ctx, "1.50", "405.7")
+	wait("the name is asked for", `document.activeElement.id === "author" && document.getElementById("problem").textContent.includes("Your name first")`)
+	browser.Do(t, ctx, "giving it", chromedp.KeyEvent("R. Kessler"), chromedp.KeyEvent(kb.Enter))
+	wait("the tick", ticks+` === 1 && document.getElementById("problem").textContent === ""`)
+	if got := typedRows(t, s, record); got != "1.50:405.7 " {
+		t.Errorf("kept %q", got)
+	}
+}

@@ -352,9 +352,13 @@ async function next(): Promise<void> {
   }
 }
 
+byID<HTMLFormElement>("entry").noValidate = true; // it says itself what is missing
 byID<HTMLFormElement>("entry").addEventListener("submit", (e) => {
   e.preventDefault();
-  if (!author.value.trim()) return author.focus();
+  if (!author.value.trim()) {
+    byID("problem").textContent = "Your name first, since each reading says who took it. What you typed still stands; Enter keeps it then.";
+    return author.focus();
+  }
   if (!volume.value.trim() || (!value.value.trim() && document.activeElement === volume)) return (volume.value.trim() ? value : volume).focus();
   const entry: Entry = { volume: volume.value.trim(), value: value.value.trim() };
   if (timed.checked) entry.time = String(Math.max(0, Math.round((Date.now() + skew - Date.parse(run.begun)) / 1000)));
