@@ -61,8 +61,11 @@ var (
 	subscripts = strings.NewReplacer("0", "₀", "1", "₁", "2", "₂", "3", "₃", "4", "₄",
 		"5", "₅", "6", "₆", "7", "₇", "8", "₈", "9", "₉")
 	superscripts = strings.NewReplacer("0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴",
-		"5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹", "+", "⁺", "−", "⁻")
+		"5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹", "+", "⁺", "−", "⁻", "-", "⁻")
 )
+
+// Raised sets the digits and signs of a text as superscripts: -8 is ⁻⁸.
+func Raised(text string) string { return superscripts.Replace(text) }
 
 // Unicode returns the species as plain text with raised and lowered digits:
 // Fe²⁺, SO₄²⁻, (NH₄)₂Fe(SO₄)₂·6H₂O. ParseSpecies reads it back.

@@ -356,10 +356,8 @@ func short(x float64) string {
 		return text
 	}
 	n, _ := strconv.Atoi(power) // FormatFloat writes a whole number here
-	return digits + " × 10" + raised.Replace(strconv.Itoa(n))
+	return digits + " × 10" + chem.Raised(strconv.Itoa(n))
 }
-
-var raised = strings.NewReplacer("-", "⁻", "0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴", "5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹")
 
 // capital begins a sentence.
 func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
