@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -168,10 +167,7 @@ func checkUnits(t *testing.T, name string, d *working.Document) (steps int) {
 // TestUnitsWorkOut takes every step of every document apart: of the examples,
 // of contents, of readings and of a conversion.
 func TestUnitsWorkOut(t *testing.T) {
-	files, err := filepath.Glob("../examples/systems/*.yaml")
-	if err != nil || len(files) < 45 {
-		t.Fatalf("%d examples, %v", len(files), err)
-	}
+	files := systems(t)
 	steps := 0
 	for _, f := range files {
 		s := read(t, f)

@@ -15,10 +15,7 @@ import (
 // Every stage of every example has its balanced reaction with the species that
 // react, told once: the steps of the start stand at the first volume only.
 func TestReactionsOfSystems(t *testing.T) {
-	files, err := filepath.Glob("../examples/systems/*.yaml")
-	if err != nil || len(files) < 45 {
-		t.Fatalf("%d examples, %v", len(files), err)
-	}
+	files := systems(t)
 	explained := 0
 	for _, f := range files {
 		s := read(t, f)

@@ -2,7 +2,6 @@ package explain
 
 import (
 	"math"
-	"path/filepath"
 	"testing"
 
 	"meniscus/working"
@@ -192,10 +191,7 @@ chemistry:
 // Over all examples, near every equivalence point too, a better approximation
 // is nearer than the first, and documents stay sound.
 func TestBetterIsNearer(t *testing.T) {
-	files, err := filepath.Glob("../examples/systems/*.yaml")
-	if err != nil || len(files) < 45 {
-		t.Fatalf("%d examples, %v", len(files), err)
-	}
+	files := systems(t)
 	bettered := 0
 	for _, f := range files {
 		s := read(t, f)

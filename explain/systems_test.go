@@ -23,6 +23,16 @@ func read(t *testing.T, name string) *setup.Setup {
 	return s
 }
 
+// systems are the files of the examples, one for each kind of titration.
+func systems(t *testing.T) []string {
+	t.Helper()
+	files, err := filepath.Glob("../examples/systems/*.yaml")
+	if err != nil || len(files) < 45 {
+		t.Fatalf("%d examples, %v", len(files), err)
+	}
+	return files
+}
+
 // fewest is how many of the special points of the examples have a textbook
 // value; the others are iodine, cyanide and mixtures where none holds, and the
 // start of redox titrations, which is undefined.
@@ -32,10 +42,7 @@ const fewest = 145
 // numbers have units, symbols are explained, steps have the value of their
 // formula, and what the table of causes says adds up to the difference.
 func TestSystems(t *testing.T) {
-	files, err := filepath.Glob("../examples/systems/*.yaml")
-	if err != nil || len(files) < 45 {
-		t.Fatalf("%d examples, %v", len(files), err)
-	}
+	files := systems(t)
 	total := 0
 	for _, f := range files {
 		s := read(t, f)
