@@ -1,21 +1,11 @@
 // The verdict under the curve and how to titrate, folded. It is asked for when
 // the hand has rested, so that it never delays the curve.
 
+import { byID, element } from "./element";
 import type { Feasibility, Indicator, Plan, PlanTable } from "./answer";
 import { number, typeset } from "./formula";
 
 const rest = 600, patience = 300; // ms
-
-function byID<T extends HTMLElement>(id: string): T {
-  return document.getElementById(id) as T;
-}
-
-function element(name: string, className: string, ...inside: (Node | string)[]): HTMLElement {
-  const e = document.createElement(name);
-  if (className) e.className = className;
-  e.append(...inside);
-  return e;
-}
 
 export class Advice {
   onIndicator: (chosen: Indicator | null) => void = () => {};

@@ -1,22 +1,12 @@
 // The Plan page: fields and text of a setup in step, the curve that follows,
 // and what the meniscus says. The server computes; this shows.
 
+import { byID, element } from "./element";
 import type { Curve, Field, Prediction, Stretch } from "./answer";
 import { BuretteCurve, dashes, readingText, volumeText, withUncertainty } from "./curve";
 import { set } from "./drawing";
 import { Advice } from "./feasibility";
 import { figures, number, typeset } from "./formula";
-
-function byID<T extends HTMLElement>(id: string): T {
-  return document.getElementById(id) as T;
-}
-
-function element(name: string, className: string, ...inside: (Node | string)[]): HTMLElement {
-  const e = document.createElement(name);
-  if (className) e.className = className;
-  e.append(...inside);
-  return e;
-}
 
 // refill fills a box anew where what it says, which key tells, has changed.
 const filled = new WeakMap<Element, string>();

@@ -2,6 +2,7 @@
 // disk in turn; the tick comes with the answer. The bench keeps and asks; this
 // shows. What has no answer yet is kept in the browser too, under the record.
 
+import { byID, element } from "./element";
 import type { Curve } from "./answer";
 import { BuretteCurve } from "./curve";
 import { number, typeset } from "./formula";
@@ -46,10 +47,6 @@ interface Entry {
   after?: number;
 }
 
-function byID<T extends HTMLElement>(id: string): T {
-  return document.getElementById(id) as T;
-}
-
 const start = JSON.parse(byID("data").textContent!) as { state: Run; curve: Curve | null; confirmed: string };
 let run = start.state;
 const skew = Date.parse(run.now) - Date.now();
@@ -83,13 +80,6 @@ function store(key: string, text: string): void {
 
 function remember(): void {
   store(place(), waiting.length ? JSON.stringify(waiting) : "");
-}
-
-function element(name: string, className: string, ...inside: (Node | string)[]): HTMLElement {
-  const e = document.createElement(name);
-  if (className) e.className = className;
-  e.append(...inside);
-  return e;
 }
 
 function button(word: string, act: () => void, className = "quiet"): HTMLElement {
